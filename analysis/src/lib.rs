@@ -1,0 +1,1 @@
+//! Samples to orientation, hip angle, repetitions and verdicts.

@@ -1,0 +1,214 @@
+//! The trade's words as types: sides, directions, phases, and what an event marks.
+//!
+//! Each has exactly one spelling ([`Side::as_str`] and so on), used in CSV, TOML, JSON, SQL and on
+//! the command line alike.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+/// A text that is not one of the words allowed in its place.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("unknown {what} '{got}': expected one of {allowed}")]
+pub struct UnknownWord {
+    what: &'static str,
+    got: String,
+    allowed: String,
+}
+
+/// Defines an enum whose variants each have one spelling.
+macro_rules! words {
+    ($(#[$meta:meta])* $name:ident, $what:literal, { $($(#[$doc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        pub enum $name {
+            $($(#[$doc])* #[serde(rename = $text)] $variant),+
+        }
+
+        impl $name {
+            /// Every value, in the order in which they are listed to a person.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The one spelling of this word.
+            #[must_use]
+            pub const fn as_str(self) -> &'static str {
+                match self { $(Self::$variant => $text),+ }
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.pad(self.as_str())
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = UnknownWord;
+
+            fn from_str(text: &str) -> Result<Self, UnknownWord> {
+                Self::ALL.iter().copied().find(|word| word.as_str() == text).ok_or_else(|| UnknownWord {
+                    what: $what,
+                    got: text.to_owned(),
+                    allowed: Self::ALL.iter().map(|word| word.as_str()).collect::<Vec<_>>().join(", "),
+                })
+            }
+        }
+    };
+}
+
+words! {
+    /// The person's own left or right.
+    Side, "side", {
+        /// The person's left leg.
+        Left = "left",
+        /// The person's right leg.
+        Right = "right",
+    }
+}
+
+impl Side {
+    /// The other leg.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Left => Self::Right,
+            Self::Right => Self::Left,
+        }
+    }
+}
+
+words! {
+    /// Which way the hip turns. Angles are signed by the ISB convention: internal positive.
+    Direction, "direction", {
+        /// Internal rotation; prone with the knee bent the foot moves outward.
+        Internal = "internal",
+        /// External rotation; prone with the knee bent the foot moves inward.
+        External = "external",
+    }
+}
+
+impl Direction {
+    /// `+1.0` for internal, `-1.0` for external: a signed angle times this is the angle along the
+    /// direction.
+    #[must_use]
+    pub const fn sign(self) -> f64 {
+        match self {
+            Self::Internal => 1.0,
+            Self::External => -1.0,
+        }
+    }
+
+    /// The opposite direction.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Internal => Self::External,
+            Self::External => Self::Internal,
+        }
+    }
+}
+
+words! {
+    /// A part of a visit.
+    Phase, "phase", {
+        /// Measured before anything is done.
+        Baseline = "baseline",
+        /// Something is done; movements are dose, not repetitions.
+        Treatment = "treatment",
+        /// Measured again afterwards.
+        Retest = "retest",
+    }
+}
+
+words! {
+    /// What a span of a recording is: the `trial_type` of an Events CSV.
+    TrialType, "trial_type", {
+        /// A still hold with the shank about vertical.
+        Neutral = "neutral",
+        /// The knee is bent and straightened a few times, beginning either way.
+        AlignKnee = "align-knee",
+        /// Repetitions before treatment.
+        Baseline = "baseline",
+        /// Treatment; summarised as dose.
+        Treatment = "treatment",
+        /// Repetitions after treatment.
+        Retest = "retest",
+    }
+}
+
+impl TrialType {
+    /// The phase this span belongs to; `None` for the spans that only prepare.
+    #[must_use]
+    pub const fn phase(self) -> Option<Phase> {
+        match self {
+            Self::Baseline => Some(Phase::Baseline),
+            Self::Treatment => Some(Phase::Treatment),
+            Self::Retest => Some(Phase::Retest),
+            Self::Neutral | Self::AlignKnee => None,
+        }
+    }
+}
+
+words! {
+    /// A defined measurement. Positions are never compared with one another.
+    TestKind, "test", {
+        /// Prone, knee bent, hip rotated through the shank: gravity shows the angle.
+        ProneHipRotation = "prone-hip-rotation",
+    }
+}
+
+words! {
+    /// Where a sensor is worn.
+    SensorRole, "sensor role", {
+        /// On the left shank.
+        LeftShank = "left-shank",
+        /// On the right shank.
+        RightShank = "right-shank",
+        /// On the pelvis.
+        Pelvis = "pelvis",
+    }
+}
+
+impl SensorRole {
+    /// The role of the shank sensor of a leg.
+    #[must_use]
+    pub const fn shank(side: Side) -> Self {
+        match side {
+            Side::Left => Self::LeftShank,
+            Side::Right => Self::RightShank,
+        }
+    }
+
+    /// The leg a shank sensor measures; `None` for the pelvis.
+    #[must_use]
+    pub const fn side(self) -> Option<Side> {
+        match self {
+            Self::LeftShank => Some(Side::Left),
+            Self::RightShank => Some(Side::Right),
+            Self::Pelvis => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_word_reads_back_as_itself() {
+        for word in TrialType::ALL {
+            assert_eq!(word.as_str().parse(), Ok(*word));
+        }
+        assert_eq!("right".parse(), Ok(Side::Right));
+    }
+
+    #[test]
+    fn an_unknown_word_names_what_is_allowed() {
+        let error = "inward".parse::<Direction>().unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "unknown direction 'inward': expected one of internal, external"
+        );
+    }
+}

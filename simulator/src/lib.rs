@@ -1,0 +1,1 @@
+//! A simulated person, hand and sensors.
