@@ -1,2 +1,3 @@
-//! The program `endarc`.
+//! The program `endarc`; everything is in the library of the same name.
+
 fn main() {}

@@ -1,0 +1,6 @@
+//! The program `endarc`: acquisition, visits, storage, page, command line and exports.
+
+pub mod clock;
+pub mod http;
+pub mod live;
+pub mod store;

@@ -1,0 +1,140 @@
+//! What a viewer is shown: the shapes of the live stream.
+//!
+//! One [`LiveState`] is the whole present state; a viewer that missed some loses nothing by drawing
+//! only the newest. Angles are degrees, internal rotation positive.
+
+use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Everything a viewer needs to draw the present moment.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema, Default)]
+pub struct LiveState {
+    /// Counts up by one with each state; a viewer draws only the newest.
+    pub sequence: u64,
+    /// Visit time, s since the source started.
+    pub time_s: f64,
+    /// The visit being recorded, if one is.
+    pub visit: Option<LiveVisit>,
+    /// Phase of the visit; null while preparing or between phases.
+    #[schema(value_type = Option<String>)]
+    pub phase: Option<Phase>,
+    /// What the therapist is asked to do now, one line.
+    pub prompt: String,
+    /// The two legs, as the therapist stands behind the feet: left, right.
+    pub legs: Vec<LiveLeg>,
+    /// Each sensor of the visit.
+    pub sensors: Vec<LiveSensor>,
+    /// Whether what is recorded reaches the disk.
+    pub saving: bool,
+    /// End ranges of this visit that are synced to disk, oldest first.
+    pub repetitions: Vec<LiveRepetition>,
+    /// Before against after, per side and direction, as far as it can be said now.
+    pub changes: Vec<LiveChange>,
+    /// True when the source has ended and the visit is closed.
+    pub ended: bool,
+}
+
+/// The visit being recorded.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct LiveVisit {
+    /// The visit's id; a string, because a script cannot carry every 64-bit number.
+    pub id: String,
+    /// The person's code.
+    pub person: String,
+    /// The test, e.g. `prone-hip-rotation`.
+    pub test: String,
+}
+
+/// One leg at this moment.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct LiveLeg {
+    /// Which leg.
+    #[schema(value_type = String)]
+    pub side: Side,
+    /// What the tool knows about this leg.
+    pub state: LegState,
+    /// Hip rotation, degrees, internal positive; null while it cannot be said.
+    pub angle_deg: Option<f64>,
+    /// One standard uncertainty of the angle, degrees.
+    pub uncertainty_deg: Option<f64>,
+    /// Knee flexion, degrees.
+    pub knee_flexion_deg: Option<f64>,
+    /// Pelvis roll, degrees, positive the way the shank moves; null without a pelvis sensor.
+    pub pelvis_roll_deg: Option<f64>,
+    /// Whether this leg's shank is raised, i.e. this is the leg in the hands.
+    pub raised: bool,
+    /// Seconds since the last sample of the shank sensor; null before the first.
+    pub data_age_s: Option<f64>,
+    /// What is wrong right now, in plain words; empty when nothing is.
+    pub notice: String,
+}
+
+/// What the tool knows about a leg.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum LegState {
+    /// No sensor for this leg, or no data yet.
+    NoData,
+    /// Data comes, the sensor's place on the shank is not known yet.
+    NotAligned,
+    /// Angles can be said.
+    Ready,
+}
+
+/// One sensor at this moment.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct LiveSensor {
+    /// Where it is worn.
+    #[schema(value_type = String)]
+    pub role: SensorRole,
+    /// Samples received.
+    pub received: u64,
+    /// Samples lost on the way.
+    pub lost: u64,
+    /// Seconds since the last sample; null before the first.
+    pub data_age_s: Option<f64>,
+}
+
+/// One repetition that is kept (synced to disk).
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct LiveRepetition {
+    /// The repetition's id in the store.
+    pub id: String,
+    /// Which leg.
+    #[schema(value_type = String)]
+    pub side: Side,
+    /// Which phase.
+    #[schema(value_type = String)]
+    pub phase: Phase,
+    /// Which way.
+    #[schema(value_type = String)]
+    pub direction: Direction,
+    /// End range along its direction, degrees.
+    pub end_range_deg: f64,
+    /// One standard uncertainty, degrees.
+    pub uncertainty_deg: f64,
+    /// When the end range was reached, s of visit time.
+    pub end_range_at_s: f64,
+}
+
+/// Before against after for one side and direction.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct LiveChange {
+    /// Which leg.
+    #[schema(value_type = String)]
+    pub side: Side,
+    /// Which way.
+    #[schema(value_type = String)]
+    pub direction: Direction,
+    /// Mean of the baseline end ranges, degrees; null without any.
+    pub baseline_mean_deg: Option<f64>,
+    /// Mean of the retest end ranges, degrees; null without any.
+    pub retest_mean_deg: Option<f64>,
+    /// Retest minus baseline, degrees.
+    pub change_deg: Option<f64>,
+    /// A change smaller than this cannot be told from error, degrees.
+    pub limit_deg: f64,
+    /// One plain sentence.
+    pub statement: String,
+}
