@@ -7,7 +7,7 @@
 
 use std::time::Instant;
 
-use jiff::Zoned;
+use jiff::ZonedDateTime;
 
 /// A monotonic clock that starts at zero.
 #[derive(Debug, Clone, Copy)]
@@ -31,6 +31,6 @@ impl Monotonic {
 
 /// The wall-clock time with its zone, as a label: durations never come from it.
 #[must_use]
-pub fn wall() -> Zoned {
-    Zoned::now()
+pub fn wall() -> ZonedDateTime {
+    ZonedDateTime::now()
 }
