@@ -1,1 +1,32 @@
 //! The local HTTP interface and the page.
+//!
+//! Loopback only. [`bind()`] or [`bind_or_next`] opens the port, [`serve()`] answers on it until told
+//! to stop. Requests pass `guard` first (whose page may talk to us), then `routes`; answers pass
+//! `headers` and `problem`, so that every error is an RFC 9457 problem.
+
+mod assets;
+mod bind;
+mod events;
+mod guard;
+mod handlers;
+mod headers;
+mod names;
+mod patience;
+mod problem;
+mod routes;
+mod serve;
+mod state;
+mod visits;
+
+pub use bind::{BindError, bind, bind_or_next};
+pub use names::OwnNames;
+pub use problem::Problem;
+pub use routes::openapi;
+pub use serve::serve;
+pub use state::{AppState, Command};
+pub use visits::{
+    VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,
+};
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,64 @@
+//! The OpenAPI description.
+
+use super::*;
+
+/// Every route of the interface, with its method.
+const ROUTES: [(&str, &str); 6] = [
+    ("/api/live", "get"),
+    ("/api/state", "get"),
+    ("/api/visits", "get"),
+    ("/api/visits/{id}", "get"),
+    ("/api/mark", "post"),
+    ("/api/openapi.json", "get"),
+];
+
+#[tokio::test]
+async fn the_description_lists_every_route_and_no_other() {
+    let answer = Bench::default().send(get("/api/openapi.json")).await;
+    assert_eq!(answer.status(), StatusCode::OK);
+    let document = json(answer).await;
+    assert!(
+        document["openapi"]
+            .as_str()
+            .expect("a version")
+            .starts_with("3.1")
+    );
+    let paths = document["paths"].as_object().expect("paths");
+    assert_eq!(paths.len(), ROUTES.len());
+    for (path, method) in ROUTES {
+        assert!(
+            paths[path][method]["responses"].is_object(),
+            "{method} {path}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn every_described_route_answers() {
+    let bench = Bench::default();
+    for (path, method) in ROUTES {
+        let request = if method == "post" {
+            mark(r#"{"kind":"next"}"#)
+        } else {
+            get(path)
+        };
+        let status = bench.send(request).await.status();
+        let no_visit = path.contains("{id}") && status == StatusCode::NOT_FOUND;
+        assert!(status.is_success() || no_visit, "{method} {path}: {status}");
+    }
+}
+
+#[tokio::test]
+async fn every_reference_in_the_description_leads_somewhere() {
+    let document = serde_json::to_value(super::super::openapi()).expect("JSON");
+    let text = document.to_string();
+    let references: Vec<_> = text.split(r##""$ref":"#"##).skip(1).collect();
+    assert!(!references.is_empty());
+    for reference in references {
+        let pointer = reference.split('"').next().unwrap_or_default();
+        assert!(
+            document.pointer(pointer).is_some(),
+            "{pointer} is not in the document"
+        );
+    }
+}

@@ -1,0 +1,142 @@
+//! Tests of the interface as a client meets it: through the router, or through a real port.
+
+mod description;
+mod guarding;
+mod streaming;
+mod visits;
+
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::{Body, to_bytes};
+use axum::http::{Request, Response, StatusCode};
+use serde_json::Value;
+use tokio::sync::{mpsc, watch};
+use tokio_util::sync::CancellationToken;
+use tower::ServiceExt;
+
+use super::names::OwnNames;
+use super::routes::router;
+use super::state::{AppState, Command, Shared};
+use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
+use crate::live::LiveState;
+
+/// The name under which the tests call the router.
+const HOST: &str = "127.0.0.1:8420";
+
+/// A store in memory; `None` is one that cannot be read.
+struct Memory(Option<Vec<VisitDetail>>);
+
+impl VisitSource for Memory {
+    fn visits(&self) -> Result<Vec<VisitSummary>, VisitSourceError> {
+        Ok(self
+            .all()?
+            .iter()
+            .map(|visit| visit.summary.clone())
+            .collect())
+    }
+
+    fn visit(&self, id: &str) -> Result<Option<VisitDetail>, VisitSourceError> {
+        Ok(self
+            .all()?
+            .iter()
+            .find(|visit| visit.summary.id == id)
+            .cloned())
+    }
+}
+
+impl Memory {
+    fn all(&self) -> Result<&Vec<VisitDetail>, VisitSourceError> {
+        let unreadable = || VisitSourceError("the database is locked".to_owned());
+        self.0.as_ref().ok_or_else(unreadable)
+    }
+}
+
+/// The interface with the ends that the rest of the daemon would hold.
+struct Bench {
+    app: AppState,
+    live: watch::Sender<Arc<LiveState>>,
+    commands: mpsc::Receiver<Command>,
+    stop: CancellationToken,
+}
+
+impl Bench {
+    fn new(visits: Memory) -> Self {
+        let (live, seen) = watch::channel(Arc::new(LiveState {
+            sequence: 7,
+            ..LiveState::default()
+        }));
+        let (sender, commands) = mpsc::channel(2);
+        let app = AppState {
+            live: seen,
+            visits: Arc::new(visits),
+            commands: sender,
+        };
+        Self {
+            app,
+            live,
+            commands,
+            stop: CancellationToken::new(),
+        }
+    }
+
+    fn router(&self) -> Router {
+        let own = OwnNames::of(HOST.parse().expect("an address"));
+        router(Shared::new(self.app.clone(), self.stop.clone()), own)
+    }
+
+    async fn send(&self, request: Request<Body>) -> Response<Body> {
+        self.router()
+            .oneshot(request)
+            .await
+            .expect("the router always answers")
+    }
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        Self::new(Memory(Some(Vec::new())))
+    }
+}
+
+/// A GET as the own page would send it.
+fn get(path: &str) -> Request<Body> {
+    Request::get(path)
+        .header("host", HOST)
+        .body(Body::empty())
+        .expect("a request")
+}
+
+/// A mark as the own page would send it.
+fn mark(body: &str) -> Request<Body> {
+    Request::post("/api/mark")
+        .header("host", HOST)
+        .header("origin", format!("http://{HOST}"))
+        .header("content-type", "application/json")
+        .body(Body::from(body.to_owned()))
+        .expect("a request")
+}
+
+async fn json(response: Response<Body>) -> Value {
+    let bytes = to_bytes(response.into_body(), 1 << 20)
+        .await
+        .expect("a body");
+    serde_json::from_slice(&bytes).expect("JSON")
+}
+
+/// Checks that an answer is a problem with this status (RFC 9457), and returns its detail.
+async fn problem(response: Response<Body>, status: StatusCode) -> String {
+    assert_eq!(response.status(), status);
+    assert_eq!(
+        response.headers()["content-type"],
+        "application/problem+json"
+    );
+    let problem = json(response).await;
+    assert_eq!(problem["status"], status.as_u16());
+    assert_eq!(problem["type"], "about:blank");
+    assert_eq!(
+        problem["title"],
+        status.canonical_reason().expect("a known status")
+    );
+    problem["detail"].as_str().expect("a detail").to_owned()
+}

@@ -1,0 +1,106 @@
+//! Kept visits as the HTTP interface shows them, and where they come from.
+
+use endarc_protocol::words::{Direction, Phase, Side};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+/// Where kept visits are looked up.
+///
+/// The functions may block (they read a database): the handlers call them away from the async
+/// runtime, a few at a time.
+pub trait VisitSource: Send + Sync + 'static {
+    /// All visits, newest first.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    fn visits(&self) -> Result<Vec<VisitSummary>, VisitSourceError>;
+
+    /// One visit with its repetitions and changes; `None` when there is no such visit.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    fn visit(&self, id: &str) -> Result<Option<VisitDetail>, VisitSourceError>;
+}
+
+/// The store could not be read; the text says why and what to do.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct VisitSourceError(pub String);
+
+/// One visit in a list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+pub struct VisitSummary {
+    /// The visit's id; a string, because a script cannot carry every 64-bit number.
+    pub id: String,
+    /// The person's code.
+    pub person: String,
+    /// When it began, local time with its zone (RFC 9557).
+    pub started_at: String,
+    /// How far it has come, in one word.
+    pub state: String,
+}
+
+/// One visit with what was measured.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct VisitDetail {
+    /// What the list shows of it.
+    #[serde(flatten)]
+    pub summary: VisitSummary,
+    /// The test, e.g. `prone-hip-rotation`; null where the visit has none.
+    pub test: Option<String>,
+    /// Its repetitions, oldest first.
+    pub repetitions: Vec<VisitRepetition>,
+    /// Before against after, per side and direction.
+    pub changes: Vec<VisitChange>,
+}
+
+/// One kept repetition.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct VisitRepetition {
+    /// The repetition's id.
+    pub id: String,
+    /// Which leg.
+    #[schema(value_type = String)]
+    pub side: Side,
+    /// Which phase.
+    #[schema(value_type = String)]
+    pub phase: Phase,
+    /// Which way.
+    #[schema(value_type = String)]
+    pub direction: Direction,
+    /// End range along its direction, degrees; the final value where there is one.
+    pub end_range_deg: f64,
+    /// One standard uncertainty, degrees.
+    pub uncertainty_deg: f64,
+    /// When the end range was reached, s of visit time.
+    pub end_range_at_s: f64,
+    /// Time spent at the end range, s.
+    pub hold_s: Option<f64>,
+    /// Knee flexion at the end range, degrees.
+    pub knee_flexion_deg: Option<f64>,
+    /// Pelvis roll at the end range, degrees; null without a pelvis sensor.
+    pub pelvis_roll_deg: Option<f64>,
+    /// What to know about this value, from the list in the documentation of `analyse`.
+    pub flags: Vec<String>,
+}
+
+/// Before against after for one side and direction.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct VisitChange {
+    /// Which leg.
+    #[schema(value_type = String)]
+    pub side: Side,
+    /// Which way.
+    #[schema(value_type = String)]
+    pub direction: Direction,
+    /// Mean of the baseline end ranges, degrees.
+    pub baseline_mean_deg: Option<f64>,
+    /// Mean of the retest end ranges, degrees.
+    pub retest_mean_deg: Option<f64>,
+    /// Retest minus baseline, degrees.
+    pub change_deg: Option<f64>,
+    /// A change smaller than this cannot be told from error, degrees.
+    pub limit_deg: Option<f64>,
+    /// One plain sentence.
+    pub statement: String,
+}
