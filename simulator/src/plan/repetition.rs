@@ -1,0 +1,175 @@
+//! One repetition, in each of its styles.
+
+use endarc_protocol::words::{Direction, Phase, Side};
+
+use super::Planner;
+use crate::scenario::Style;
+use crate::seed::Chance;
+use crate::truth::TruthRepetition;
+
+/// Mean speed of a slow repetition, degrees per second.
+const SLOW_DEG_S: f64 = 2.0;
+/// How far short of the end a limb stops that is pushed further afterwards, degrees.
+const SHORT_DEG: (f64, f64) = (3.0, 6.0);
+/// How far a limb gives while the person contracts against the hand, degrees.
+pub(super) const GIVE_DEG: (f64, f64) = (2.0, 5.0);
+/// How far a limb sags at most while it is held at its end, degrees.
+const SAG_DEG: f64 = 0.2;
+/// How the pelvis differs from one repetition to the next: standard deviation against its roll.
+const ROLL_SPREAD: f64 = 0.1;
+
+/// A leg on its way in one direction, with the pelvis that goes along.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Going {
+    pub(super) side: Side,
+    pub(super) direction: Direction,
+    /// Pelvis roll per degree of hip rotation, this time.
+    pub(super) roll_per_deg: f64,
+}
+
+impl Planner<'_> {
+    /// Takes the limb to its end range and, unless it goes `onward` to the other end, back.
+    pub(super) fn repetition(
+        &mut self,
+        side: Side,
+        (phase, direction, style): (Phase, Direction, Style),
+        onward: bool,
+        chance: &mut Chance,
+    ) -> TruthRepetition {
+        let going = self.going(side, direction, chance);
+        let body = &self.scenario.body;
+        let end_deg =
+            self.end_range_deg(side, direction) + chance.within_two_sd(body.repetition_sd_deg);
+        let knee_deg = body.knee_flexion_deg + chance.within_two_sd(body.knee_spread_deg / 2.0);
+        let start_s = self.now_s;
+
+        let out_s = self.first_move_s(going, style, end_deg, chance);
+        self.limb(side).bend(knee_deg, start_s, out_s);
+        self.approach(going, style, end_deg, out_s, chance);
+        let hold_start_s = self.now_s;
+        let hold_s = match style {
+            Style::Touch => 0.0,
+            _ => chance.between(1.3, 2.8),
+        };
+        if hold_s > 0.0 {
+            self.go(going, end_deg - chance.between(0.0, SAG_DEG), hold_s);
+        }
+        if !onward {
+            self.return_to_neutral(going, chance);
+        }
+        TruthRepetition {
+            side,
+            phase,
+            direction,
+            style,
+            end_range_deg: end_deg,
+            pelvis_roll_deg: going.roll_per_deg * end_deg,
+            hold_start_s,
+            hold_s,
+            start_s,
+            knee_flexion_deg: knee_deg,
+        }
+    }
+
+    /// Everything up to the last arrival at the end range.
+    fn approach(
+        &mut self,
+        going: Going,
+        style: Style,
+        end_deg: f64,
+        out_s: f64,
+        chance: &mut Chance,
+    ) {
+        match style {
+            Style::Held | Style::Touch | Style::Through | Style::Slow => {
+                self.go(going, end_deg, out_s);
+            }
+            Style::Deeper => {
+                self.go(
+                    going,
+                    end_deg - chance.between(SHORT_DEG.0, SHORT_DEG.1),
+                    out_s,
+                );
+                self.now_s += chance.between(1.0, 1.6);
+                self.go(going, end_deg, chance.between(0.9, 1.4));
+            }
+            Style::Contract => {
+                let stop_deg = end_deg - chance.between(SHORT_DEG.0, SHORT_DEG.1);
+                self.go(going, stop_deg, out_s);
+                self.now_s += chance.between(1.0, 1.5);
+                self.contract(going, stop_deg, chance.between(4.0, 7.0), chance);
+                self.go(going, end_deg, chance.between(2.0, 3.0));
+            }
+        }
+    }
+
+    /// The person pushes against the hand: the limb gives and is held there.
+    pub(super) fn contract(
+        &mut self,
+        going: Going,
+        from_deg: f64,
+        duration_s: f64,
+        chance: &mut Chance,
+    ) {
+        let given_deg = from_deg - chance.between(GIVE_DEG.0, GIVE_DEG.1);
+        let give_s = (duration_s / 2.0).min(1.2);
+        self.go(going, given_deg, give_s);
+        self.now_s += duration_s - give_s;
+    }
+
+    /// Moves the hip to an angle along its direction, and time on with it.
+    pub(super) fn go(&mut self, going: Going, along_deg: f64, duration_s: f64) {
+        let rotation_deg = going.direction.sign() * along_deg;
+        let roll_deg = going.roll_per_deg * rotation_deg;
+        let start_s = self.now_s;
+        self.limb(going.side)
+            .turn(rotation_deg, roll_deg, start_s, duration_s);
+        self.now_s += duration_s;
+    }
+
+    /// Back to about the middle, and a moment's pause there.
+    pub(super) fn return_to_neutral(&mut self, going: Going, chance: &mut Chance) {
+        self.go(going, chance.between(-1.5, 1.5), chance.between(1.6, 2.4));
+        self.now_s += chance.between(0.7, 1.6);
+    }
+
+    /// A leg setting out.
+    pub(super) fn going(&self, side: Side, direction: Direction, chance: &mut Chance) -> Going {
+        let spread = 1.0 + chance.within_two_sd(ROLL_SPREAD);
+        Going {
+            side,
+            direction,
+            roll_per_deg: self.scenario.body.pelvis_roll_per_deg * spread,
+        }
+    }
+
+    /// Where the hip ends on average, degrees along the direction.
+    pub(super) fn end_range_deg(&self, side: Side, direction: Direction) -> f64 {
+        let body = &self.scenario.body;
+        let gain_deg = if self.treated.contains(&side) {
+            body.gain_deg.of(side).of(direction)
+        } else {
+            0.0
+        };
+        body.end_range_deg.of(side).of(direction) + gain_deg
+    }
+
+    /// How long the first move out takes: longer from the other end, and slow where it is meant to
+    /// be.
+    fn first_move_s(
+        &mut self,
+        going: Going,
+        style: Style,
+        end_deg: f64,
+        chance: &mut Chance,
+    ) -> f64 {
+        let from_deg = self.limb(going.side).rotation_deg() * going.direction.sign();
+        let way_deg = (end_deg - from_deg).abs();
+        let usual_s = chance.between(1.7, 2.6);
+        match style {
+            Style::Slow => (way_deg / SLOW_DEG_S).max(usual_s),
+            _ if way_deg > 55.0 => usual_s + 0.6,
+            _ => usual_s,
+        }
+    }
+}

@@ -1,0 +1,48 @@
+//! What really happened: what any estimate is compared with.
+
+use endarc_protocol::words::{Direction, Phase, Side};
+use serde::Serialize;
+
+use crate::scenario::Style;
+
+/// One repetition as the body did it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TruthRepetition {
+    /// Which leg.
+    pub side: Side,
+    /// Before or after treatment.
+    pub phase: Phase,
+    /// Which way the hip turned.
+    pub direction: Direction,
+    /// How the end was reached.
+    pub style: Style,
+    /// Hip rotation on arrival at the last hold (or at the turning point), degrees along the
+    /// direction: shank angle minus pelvis roll, without tremor. The table's tilt is not in it.
+    pub end_range_deg: f64,
+    /// Pelvis roll there, degrees; positive the way the shank moved.
+    pub pelvis_roll_deg: f64,
+    /// When the last hold began (or the limb turned), s of visit time.
+    pub hold_start_s: f64,
+    /// How long it was held; 0 for a touch.
+    pub hold_s: f64,
+    /// When the limb left neutral or the other end, s of visit time.
+    pub start_s: f64,
+    /// Knee flexion at the middle of the hold, degrees.
+    pub knee_flexion_deg: f64,
+}
+
+/// Everything that really happened in a session; as JSON, the `truth.json` of a session's folder.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Truth {
+    /// The leg, where only one is measured.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub side: Option<Side>,
+    /// The invented person's code.
+    pub person: String,
+    /// The seed that everything came from.
+    pub seed: u64,
+    /// Samples per second.
+    pub rate_hz: f64,
+    /// Every repetition of baseline and retest, in order of time.
+    pub repetitions: Vec<TruthRepetition>,
+}
