@@ -1,0 +1,164 @@
+//! What a visit is told.
+
+use std::fmt;
+
+use endarc_analysis::limb::LimbEvent;
+use endarc_analysis::result::Repetition;
+use endarc_protocol::words::{SensorRole, Side, TestKind, TrialType};
+
+/// What is settled when a visit begins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Opening {
+    /// The visit's id in the store.
+    pub visit_id: String,
+    /// The person's code.
+    pub person: String,
+    /// The test.
+    pub test: TestKind,
+    /// The sensors that are worn.
+    pub sensors: Vec<SensorRole>,
+    /// Who says where a span begins and ends.
+    pub marks: Marks,
+}
+
+/// Who says where a span of the visit begins and ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Marks {
+    /// The source brings its own marks: a simulated therapist, or a recording's events.
+    Source,
+    /// The therapist, by a pedal, a key or a button.
+    Therapist,
+}
+
+/// One thing that happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum VisitEvent {
+    /// A span of the visit began.
+    SpanBegan(SpanMark),
+    /// A span of the visit ended.
+    SpanEnded(SpanMark),
+    /// A leg told something.
+    Limb {
+        /// Which leg.
+        side: Side,
+        /// What it told.
+        event: LimbEvent,
+    },
+    /// Samples of a sensor arrived.
+    Received {
+        /// Which sensor.
+        role: SensorRole,
+        /// How many.
+        samples: u64,
+    },
+    /// Samples of a sensor are missing.
+    Lost(Loss),
+    /// The therapist said something.
+    Command(Command),
+    /// The store has a repetition on disk, synced.
+    Kept {
+        /// Which repetition.
+        key: RepetitionKey,
+        /// Its id in the store.
+        id: String,
+    },
+    /// What is recorded does not reach the disk any more; the text says why and what to do.
+    NotSaving(String),
+    /// Time went by and nothing else happened.
+    Tick,
+    /// The source has ended: no sample comes any more.
+    SourceEnded,
+    /// Final values exist and the visit is closed in the store.
+    Finished(Finished),
+}
+
+/// What the visit came to, once it is closed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Finished {
+    /// The repetitions with their final values (the live one where there is no final), by time.
+    pub repetitions: Vec<Kept>,
+    /// What could not be computed, one plain sentence each.
+    pub remarks: Vec<String>,
+}
+
+/// A repetition that is synced to disk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kept {
+    /// Its id in the store.
+    pub id: String,
+    /// The repetition.
+    pub repetition: Repetition,
+}
+
+/// The beginning or the end of a span.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SpanMark {
+    /// What the span is.
+    pub trial_type: TrialType,
+    /// The leg it concerns; `None` for both.
+    pub side: Option<Side>,
+    /// When, s of visit time.
+    pub time_s: f64,
+}
+
+impl SpanMark {
+    /// Whether the span concerns this leg.
+    #[must_use]
+    pub fn concerns(&self, side: Side) -> bool {
+        self.side.is_none_or(|own| own == side)
+    }
+}
+
+/// What the therapist can say by a pedal, a key or a button.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Command {
+    /// Mark this moment; while preparing, also go on.
+    Mark,
+    /// Go on to what comes next.
+    Next,
+    /// Take back the repetition that was kept last.
+    Undo,
+}
+
+/// Tells the repetitions of a visit apart before the store has given them an id.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct RepetitionKey {
+    /// Which leg.
+    pub side: Side,
+    /// Counts the repetitions of this leg from 0, through all phases.
+    pub number: usize,
+}
+
+impl fmt::Display for RepetitionKey {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.side, self.number)
+    }
+}
+
+/// A stretch in which samples of a sensor are missing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Loss {
+    /// Which sensor.
+    pub role: SensorRole,
+    /// The last sample before, s of visit time.
+    pub from_s: f64,
+    /// The first sample after, s of visit time.
+    pub to_s: f64,
+    /// How many samples; 0 where that cannot be known.
+    pub lost: u64,
+    /// Why.
+    pub cause: LossCause,
+}
+
+/// Why samples are missing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LossCause {
+    /// The link was lost or silent.
+    LinkLost,
+    /// The sensor's counter jumped.
+    SamplesMissing,
+    /// They came with values that cannot be used.
+    SamplesRejected,
+    /// The sensor started anew.
+    SensorRestarted,
+}

@@ -1,0 +1,357 @@
+//! The state machine itself: which event does what.
+
+use endarc_analysis::limb::LimbEvent;
+use endarc_protocol::words::{SensorRole, Side};
+
+use super::effect::{Announcement, Effect, Record};
+use super::event::{Command, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent};
+use super::legs::Leg;
+use super::notebook::Notebook;
+use super::plan::Plan;
+use super::sensors::Sensors;
+use super::spans::Spans;
+use super::strings;
+use crate::live::{LiveState, LiveVisit};
+
+/// How far the visit has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    /// Samples come.
+    Recording,
+    /// The source has ended, final values do not exist yet.
+    Closing,
+    /// Closed in the store.
+    Closed,
+}
+
+/// One visit: fed what happened, it says what is to be done.
+#[derive(Debug, Clone)]
+pub struct Visit {
+    identity: LiveVisit,
+    plan: Option<Plan>,
+    spans: Spans,
+    legs: [Leg; 2],
+    sensors: Sensors,
+    notebook: Notebook,
+    saving: bool,
+    stage: Stage,
+    measured: bool,
+}
+
+impl Visit {
+    /// A visit that has just been opened in the store.
+    #[must_use]
+    pub fn start(opening: &Opening) -> Self {
+        let sides: Vec<Side> = opening
+            .sensors
+            .iter()
+            .filter_map(|role| role.side())
+            .collect();
+        Self {
+            identity: LiveVisit {
+                id: opening.visit_id.clone(),
+                person: opening.person.clone(),
+                test: opening.test.to_string(),
+            },
+            plan: (opening.marks == Marks::Therapist).then(|| Plan::new(&sides)),
+            spans: Spans::default(),
+            legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
+            sensors: Sensors::new(&opening.sensors),
+            notebook: Notebook::default(),
+            saving: true,
+            stage: Stage::Recording,
+            measured: false,
+        }
+    }
+
+    /// Takes what happened, at `now_s` of visit time, and says what is to be done, in this order.
+    #[must_use]
+    pub fn handle(&mut self, event: VisitEvent, now_s: f64) -> Vec<Effect> {
+        let mut effects = self.watch_silence(now_s);
+        match event {
+            VisitEvent::SpanBegan(mark) => self.begin(mark, &mut effects),
+            VisitEvent::SpanEnded(mark) => self.end(&mark, &mut effects),
+            VisitEvent::Limb { side, event } => self.limb(side, event, now_s, &mut effects),
+            VisitEvent::Received { role, samples } => {
+                if self.sensors.received(role, samples, now_s) {
+                    effects.push(announce(now_s, strings::speaks_again(role)));
+                }
+            }
+            VisitEvent::Lost(loss) => self.lost(loss, now_s, &mut effects),
+            VisitEvent::Command(command) => self.command(command, now_s, &mut effects),
+            VisitEvent::Kept { key, id } => {
+                if let Some(repetition) = self.notebook.kept(key, id) {
+                    effects.push(announce(now_s, strings::kept(&repetition)));
+                }
+            }
+            VisitEvent::NotSaving(reason) => {
+                if std::mem::replace(&mut self.saving, false) {
+                    effects.push(announce(now_s, strings::not_saving(&reason)));
+                }
+            }
+            VisitEvent::Tick => {}
+            VisitEvent::SourceEnded => self.source_ended(now_s, &mut effects),
+            VisitEvent::Finished(finished) => {
+                self.stage = Stage::Closed;
+                self.notebook.finish(finished.repetitions);
+                effects.extend(
+                    finished
+                        .remarks
+                        .into_iter()
+                        .map(|line| announce(now_s, line)),
+                );
+            }
+        }
+        effects
+    }
+
+    /// What a viewer is shown at `now_s`; the sequence is counted by whoever publishes it.
+    #[must_use]
+    pub fn state(&self, now_s: f64) -> LiveState {
+        LiveState {
+            sequence: 0,
+            time_s: now_s,
+            visit: Some(self.identity.clone()),
+            phase: self.spans.phase(),
+            prompt: self.prompt(),
+            legs: self
+                .legs
+                .iter()
+                .map(|leg| leg.live(&self.sensors, now_s))
+                .collect(),
+            sensors: self.sensors.live(now_s),
+            saving: self.saving,
+            repetitions: self.notebook.live(),
+            changes: self.notebook.changes().to_vec(),
+            ended: self.stage == Stage::Closed,
+        }
+    }
+
+    fn prompt(&self) -> String {
+        match (self.stage, self.spans.newest()) {
+            (Stage::Closed, _) => strings::CLOSED.to_owned(),
+            (Stage::Closing, _) => strings::CLOSING.to_owned(),
+            (Stage::Recording, Some(span)) => {
+                let aligned = self.legs_of(span).all(|leg| leg.knee_bends_done());
+                strings::prompt(span, aligned)
+            }
+            (Stage::Recording, None) if self.measured => strings::BETWEEN.to_owned(),
+            (Stage::Recording, None) => strings::BEFORE.to_owned(),
+        }
+    }
+
+    fn legs_of<'a>(&'a self, span: &'a SpanMark) -> impl Iterator<Item = &'a Leg> {
+        self.legs
+            .iter()
+            .filter(|leg| span.concerns(leg.side()) && self.is_worn(leg.side()))
+    }
+
+    fn is_worn(&self, side: Side) -> bool {
+        self.sensors.is_worn(SensorRole::shank(side))
+    }
+
+    fn worn_sides(&self, span: &SpanMark) -> Vec<Side> {
+        let concerned = |side: &Side| span.concerns(*side) && self.is_worn(*side);
+        Side::ALL.iter().copied().filter(concerned).collect()
+    }
+
+    fn begin(&mut self, mark: SpanMark, effects: &mut Vec<Effect>) {
+        let Some(ended) = self.spans.begin(mark) else {
+            return;
+        };
+        self.measured = true;
+        for span in ended {
+            self.ended(
+                &SpanMark {
+                    time_s: mark.time_s,
+                    ..span
+                },
+                effects,
+            );
+        }
+        let begin = |side| Effect::BeginLimb {
+            side,
+            trial_type: mark.trial_type,
+            time_s: mark.time_s,
+        };
+        effects.push(announce(mark.time_s, strings::span_began(&mark)));
+        effects.push(Effect::Store(Record::SpanBegan(mark)));
+        effects.extend(self.worn_sides(&mark).into_iter().map(begin));
+    }
+
+    fn end(&mut self, mark: &SpanMark, effects: &mut Vec<Effect>) {
+        if self.spans.end(mark).is_some() {
+            self.ended(mark, effects);
+        }
+    }
+
+    fn ended(&self, mark: &SpanMark, effects: &mut Vec<Effect>) {
+        let end = |side| Effect::EndLimb {
+            side,
+            time_s: mark.time_s,
+        };
+        effects.extend(self.worn_sides(mark).into_iter().map(end));
+        effects.push(Effect::Store(Record::SpanEnded(*mark)));
+    }
+
+    fn limb(&mut self, side: Side, event: LimbEvent, now_s: f64, effects: &mut Vec<Effect>) {
+        match event {
+            LimbEvent::Angle(angle) => self.leg(side).angle(angle),
+            LimbEvent::Aligned(report) => {
+                self.leg(side).aligned(report.kind);
+                effects.push(announce(now_s, strings::aligned(side, &report)));
+                effects.push(Effect::Store(Record::Alignment {
+                    side,
+                    time_s: now_s,
+                    report,
+                }));
+            }
+            LimbEvent::AlignmentRefused { time_s, reason } => {
+                effects.push(announce(time_s, strings::alignment_refused(side, &reason)));
+                self.leg(side).refused(reason);
+            }
+            LimbEvent::Raised { time_s } => effects.push(announce(time_s, strings::raised(side))),
+            LimbEvent::LaidDown { time_s } => {
+                effects.push(announce(time_s, strings::laid_down(side)));
+            }
+            LimbEvent::Captured { number, repetition } => {
+                let key = RepetitionKey { side, number };
+                self.notebook.captured(key, repetition.clone());
+                effects.push(Effect::Store(Record::Repetition { key, repetition }));
+            }
+            LimbEvent::Refined { number, repetition } => {
+                let key = RepetitionKey { side, number };
+                if self.notebook.refined(key, repetition.clone()) {
+                    effects.push(Effect::Store(Record::Refined { key, repetition }));
+                }
+            }
+            LimbEvent::Withdrawn { number } => {
+                let key = RepetitionKey { side, number };
+                self.strike_out(key, strings::WAS_A_PAUSE, None, effects);
+            }
+        }
+    }
+
+    fn leg(&mut self, side: Side) -> &mut Leg {
+        let [left, right] = &mut self.legs;
+        match side {
+            Side::Left => left,
+            Side::Right => right,
+        }
+    }
+
+    /// Strikes a repetition out; said aloud only when somebody asked for it (`now_s`).
+    fn strike_out(
+        &mut self,
+        key: RepetitionKey,
+        reason: &'static str,
+        now_s: Option<f64>,
+        effects: &mut Vec<Effect>,
+    ) {
+        let Some(repetition) = self.notebook.strike_out(key) else {
+            return;
+        };
+        let line = strings::struck_out(&repetition, reason);
+        effects.push(announce(now_s.unwrap_or(repetition.end_range_at_s), line));
+        effects.push(Effect::Store(Record::StruckOut { key, reason }));
+    }
+
+    fn lost(&mut self, loss: Loss, now_s: f64, effects: &mut Vec<Effect>) {
+        self.sensors.lost(loss.role, loss.lost);
+        if loss.cause != LossCause::SamplesMissing {
+            effects.push(announce(now_s, strings::lost(&loss)));
+        }
+        effects.push(Effect::Store(Record::Loss(loss)));
+    }
+
+    fn command(&mut self, command: Command, now_s: f64, effects: &mut Vec<Effect>) {
+        match command {
+            Command::Mark => {
+                effects.push(Effect::Store(Record::Mark {
+                    time_s: now_s,
+                    command,
+                }));
+                if self.plan.is_some() && self.spans.phase().is_none() {
+                    self.next(now_s, effects);
+                } else {
+                    effects.push(announce(now_s, strings::MARKED.to_owned()));
+                }
+            }
+            Command::Next => self.next(now_s, effects),
+            Command::Undo => match self.notebook.last_kept() {
+                Some(key) => self.strike_out(key, strings::TAKEN_BACK, Some(now_s), effects),
+                None => effects.push(announce(now_s, strings::NOTHING_TO_UNDO.to_owned())),
+            },
+        }
+    }
+
+    fn next(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
+        let Some(plan) = &mut self.plan else {
+            effects.push(announce(now_s, strings::NEXT_NOT_HERE.to_owned()));
+            return;
+        };
+        let step = plan.advance();
+        for span in self.spans.end_all() {
+            self.ended(
+                &SpanMark {
+                    time_s: now_s,
+                    ..span
+                },
+                effects,
+            );
+        }
+        match step {
+            Some((trial_type, side)) => {
+                self.begin(
+                    SpanMark {
+                        trial_type,
+                        side,
+                        time_s: now_s,
+                    },
+                    effects,
+                );
+            }
+            None => effects.push(Effect::EndSource),
+        }
+    }
+
+    fn watch_silence(&mut self, now_s: f64) -> Vec<Effect> {
+        if self.stage != Stage::Recording {
+            return Vec::new();
+        }
+        let fallen = self.sensors.fallen_silent(now_s);
+        fallen
+            .into_iter()
+            .map(|role| announce(now_s, strings::fallen_silent(role)))
+            .collect()
+    }
+
+    fn source_ended(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
+        if self.stage != Stage::Recording {
+            return;
+        }
+        for span in self.spans.end_all() {
+            self.ended(
+                &SpanMark {
+                    time_s: now_s,
+                    ..span
+                },
+                effects,
+            );
+        }
+        let silent = self.sensors.silent().map(|(role, from_s)| Loss {
+            role,
+            from_s,
+            to_s: now_s,
+            lost: 0,
+            cause: LossCause::LinkLost,
+        });
+        effects.extend(silent.map(|loss| Effect::Store(Record::Loss(loss))));
+        effects.push(announce(now_s, strings::SOURCE_ENDED.to_owned()));
+        self.stage = Stage::Closing;
+    }
+}
+
+fn announce(time_s: f64, line: String) -> Effect {
+    Effect::Announce(Announcement { time_s, line })
+}

@@ -1,0 +1,24 @@
+//! The life of a visit, as a pure state machine.
+//!
+//! [`Visit::handle`] is fed what happened and the time, and answers with what is to be done about
+//! it; [`Visit::state`] is what a viewer is shown. No task, no socket and no database in here: the
+//! pipeline carries the effects out.
+
+mod effect;
+mod event;
+mod legs;
+mod machine;
+mod notebook;
+mod plan;
+mod sensors;
+mod spans;
+pub mod strings;
+
+pub use effect::{Announcement, Effect, Record};
+pub use event::{
+    Command, Finished, Kept, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent,
+};
+pub use machine::Visit;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,157 @@
+//! The repetitions of the visit: captured first, shown once they are on disk.
+
+use endarc_analysis::result::Repetition;
+use endarc_analysis::verdict::verdicts;
+use endarc_protocol::words::Side;
+
+use super::event::{Kept, RepetitionKey};
+use crate::live::{LiveChange, LiveRepetition};
+
+/// One captured repetition.
+#[derive(Debug, Clone)]
+struct Entry {
+    key: RepetitionKey,
+    repetition: Repetition,
+    /// Its id in the store; `None` until it is synced to disk.
+    id: Option<String>,
+}
+
+/// The repetitions in the order of their capture, and what they come to.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Notebook {
+    entries: Vec<Entry>,
+    changes: Vec<LiveChange>,
+}
+
+impl Notebook {
+    /// Takes a captured repetition. It is not shown yet.
+    pub(super) fn captured(&mut self, key: RepetitionKey, repetition: Repetition) {
+        self.entries.push(Entry {
+            key,
+            repetition,
+            id: None,
+        });
+    }
+
+    /// Puts a repetition's value right; `false` when there is no such repetition.
+    pub(super) fn refined(&mut self, key: RepetitionKey, repetition: Repetition) -> bool {
+        let Some(entry) = self.entries.iter_mut().find(|entry| entry.key == key) else {
+            return false;
+        };
+        entry.repetition = repetition;
+        self.compare();
+        true
+    }
+
+    /// A repetition is on disk: from now on it is shown. Returns it, unless it was struck out
+    /// meanwhile.
+    pub(super) fn kept(&mut self, key: RepetitionKey, id: String) -> Option<Repetition> {
+        let entry = self.entries.iter_mut().find(|entry| entry.key == key)?;
+        entry.id = Some(id);
+        let repetition = entry.repetition.clone();
+        self.compare();
+        Some(repetition)
+    }
+
+    /// Takes a repetition out; returns it.
+    pub(super) fn strike_out(&mut self, key: RepetitionKey) -> Option<Repetition> {
+        let place = self.entries.iter().position(|entry| entry.key == key)?;
+        let entry = self.entries.remove(place);
+        self.compare();
+        Some(entry.repetition)
+    }
+
+    /// The repetition that was kept last.
+    pub(super) fn last_kept(&self) -> Option<RepetitionKey> {
+        self.entries
+            .iter()
+            .rev()
+            .find(|entry| entry.id.is_some())
+            .map(|entry| entry.key)
+    }
+
+    /// Shows final values in place of the live ones.
+    pub(super) fn finish(&mut self, repetitions: Vec<Kept>) {
+        let mut numbers = [0_usize; 2];
+        let entry = |Kept { id, repetition }| {
+            let [left, right] = &mut numbers;
+            let number = match repetition.side {
+                Side::Left => left,
+                Side::Right => right,
+            };
+            let key = RepetitionKey {
+                side: repetition.side,
+                number: *number,
+            };
+            *number += 1;
+            Entry {
+                key,
+                repetition,
+                id: Some(id),
+            }
+        };
+        self.entries = repetitions.into_iter().map(entry).collect();
+        self.compare();
+    }
+
+    /// What is on disk, as a viewer is shown it.
+    pub(super) fn live(&self) -> Vec<LiveRepetition> {
+        self.shown()
+            .map(|(id, repetition)| LiveRepetition {
+                id: id.clone(),
+                side: repetition.side,
+                phase: repetition.phase,
+                direction: repetition.direction,
+                end_range_deg: repetition.end_range_deg,
+                uncertainty_deg: repetition.uncertainty_deg,
+                end_range_at_s: repetition.end_range_at_s,
+            })
+            .collect()
+    }
+
+    /// Before against after, as far as it can be said.
+    pub(super) fn changes(&self) -> &[LiveChange] {
+        &self.changes
+    }
+
+    fn shown(&self) -> impl Iterator<Item = (&String, &Repetition)> {
+        self.entries
+            .iter()
+            .filter_map(|entry| Some((entry.id.as_ref()?, &entry.repetition)))
+    }
+
+    /// The comparison changes only when a repetition does.
+    fn compare(&mut self) {
+        let shown: Vec<Repetition> = self
+            .shown()
+            .map(|(_, repetition)| repetition.clone())
+            .collect();
+        let of_leg = |&side: &Side| {
+            let own: Vec<Repetition> = shown
+                .iter()
+                .filter(|repetition| repetition.side == side)
+                .cloned()
+                .collect();
+            if own.is_empty() {
+                Vec::new()
+            } else {
+                verdicts(side, &own)
+            }
+        };
+        self.changes = Side::ALL
+            .iter()
+            .flat_map(of_leg)
+            .filter_map(|verdict| {
+                Some(LiveChange {
+                    side: verdict.side,
+                    direction: verdict.direction?,
+                    baseline_mean_deg: verdict.baseline_mean_deg,
+                    retest_mean_deg: verdict.retest_mean_deg,
+                    change_deg: verdict.change_deg,
+                    limit_deg: verdict.mdc95_deg,
+                    statement: verdict.statement,
+                })
+            })
+            .collect();
+    }
+}

@@ -1,0 +1,188 @@
+//! Every sentence a visit says, in one place.
+//!
+//! Plain words for somebody who glances from two metres: what to do, what was heard, what is
+//! wrong. Nothing here judges a person.
+
+use endarc_analysis::result::{AlignmentKind, AlignmentReport, Repetition};
+use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
+
+use super::event::{Loss, LossCause, SpanMark};
+
+/// Shown between spans.
+pub const BETWEEN: &str = "Wait: nothing is being recorded as a measurement.";
+/// Shown before the first span.
+pub const BEFORE: &str = "Sensors on, person prone, knee bent.";
+/// Shown while the final values are computed.
+pub const CLOSING: &str = "The measurement is over; final values are being computed.";
+/// Shown when the visit is closed.
+pub const CLOSED: &str = "The visit is closed and kept.";
+/// Said when the source brings its own marks.
+pub const NEXT_NOT_HERE: &str = "this source brings its own marks: 'next' has no effect here";
+/// Said when a mark is stored.
+pub const MARKED: &str = "this moment is marked; an end range is captured by holding still there";
+/// Said when there is nothing to take back.
+pub const NOTHING_TO_UNDO: &str = "nothing to take back: no repetition is kept yet";
+/// The reason stored with a repetition that the therapist took back.
+pub const TAKEN_BACK: &str = "taken back by the therapist";
+/// The reason stored with a repetition that turned out to be a pause on the way.
+pub const WAS_A_PAUSE: &str = "a pause on the way, not an end range";
+/// Said when the source has ended.
+pub const SOURCE_ENDED: &str = "the sensors have stopped; what was recorded is being closed";
+
+/// What the therapist is asked to do within a span.
+#[must_use]
+pub fn prompt(span: &SpanMark, aligned: bool) -> String {
+    let leg = legs(span.side);
+    match span.trial_type {
+        TrialType::Neutral => format!("Neutral, {leg}: hold the shank upright and still."),
+        TrialType::AlignKnee if aligned => {
+            format!("Knee bends, {leg}: that is enough, thank you.")
+        }
+        TrialType::AlignKnee => format!("Knee bends, {leg}: straighten and bend the knee, slowly."),
+        TrialType::Baseline => {
+            format!("Baseline, {leg}: turn to the end, hold still for a second.")
+        }
+        TrialType::Treatment => format!("Treatment, {leg}."),
+        TrialType::Retest => {
+            format!("Retest, {leg}: turn to the end as in baseline, hold still for a second.")
+        }
+    }
+}
+
+/// A span began.
+#[must_use]
+pub fn span_began(span: &SpanMark) -> String {
+    let leg = legs(span.side);
+    match span.trial_type {
+        TrialType::Neutral => format!("neutral, {leg}: shank upright and still"),
+        TrialType::AlignKnee => format!("knee bends, {leg}: finding how the sensor sits"),
+        TrialType::Baseline => format!("baseline, {leg}: measuring before treatment"),
+        TrialType::Treatment => format!("treatment, {leg}: movements are counted as dose"),
+        TrialType::Retest => format!("retest, {leg}: measuring again"),
+    }
+}
+
+/// A leg's sensor is aligned.
+#[must_use]
+pub fn aligned(side: Side, report: &AlignmentReport) -> String {
+    let how = match report.kind {
+        AlignmentKind::KneeBends => "from the knee bends",
+        AlignmentKind::Quick => "from the neutral hold alone",
+    };
+    format!(
+        "{side} shank: sensor aligned {how}, knee axis good to {:.1}°",
+        report.uncertainty_deg
+    )
+}
+
+/// An alignment was refused.
+#[must_use]
+pub fn alignment_refused(side: Side, reason: &str) -> String {
+    format!("{side} shank: not aligned: {reason}")
+}
+
+/// A leg was lifted.
+#[must_use]
+pub fn raised(side: Side) -> String {
+    format!("{side} leg in the hands")
+}
+
+/// A leg was laid down.
+#[must_use]
+pub fn laid_down(side: Side) -> String {
+    format!("{side} leg laid down")
+}
+
+/// A repetition is on disk.
+#[must_use]
+pub fn kept(repetition: &Repetition) -> String {
+    format!(
+        "kept: {}, {} {}, {:.1}° ± {:.1}°",
+        repetition.phase,
+        repetition.side,
+        direction(repetition.direction),
+        repetition.end_range_deg,
+        repetition.uncertainty_deg
+    )
+}
+
+/// A repetition was struck out.
+#[must_use]
+pub fn struck_out(repetition: &Repetition, reason: &str) -> String {
+    format!(
+        "struck out: {}, {} {}, {:.1}°: {reason}",
+        repetition.phase,
+        repetition.side,
+        direction(repetition.direction),
+        repetition.end_range_deg
+    )
+}
+
+/// A direction with what the foot does, for the prone test.
+#[must_use]
+pub const fn direction(direction: Direction) -> &'static str {
+    match direction {
+        Direction::Internal => "internal (foot outward)",
+        Direction::External => "external (foot inward)",
+    }
+}
+
+/// A sensor has fallen silent.
+#[must_use]
+pub fn fallen_silent(role: SensorRole) -> String {
+    format!("no data from the {} sensor", place(role))
+}
+
+/// A silent sensor speaks again.
+#[must_use]
+pub fn speaks_again(role: SensorRole) -> String {
+    format!("data from the {} sensor again", place(role))
+}
+
+/// How long a sensor has been silent, for the notice beside a leg.
+#[must_use]
+pub fn no_data_for(role: SensorRole, age_s: f64) -> String {
+    format!("No data from the {} sensor for {age_s:.0} s.", place(role))
+}
+
+/// Samples are missing.
+#[must_use]
+pub fn lost(loss: &Loss) -> String {
+    let sensor = place(loss.role);
+    let length_s = loss.to_s - loss.from_s;
+    let count = match loss.lost {
+        0 => String::new(),
+        1 => " (1 sample)".to_owned(),
+        lost => format!(" ({lost} samples)"),
+    };
+    match loss.cause {
+        LossCause::LinkLost => format!("{sensor} sensor: silent for {length_s:.1} s{count}"),
+        LossCause::SamplesMissing => format!("{sensor} sensor: {length_s:.2} s missing{count}"),
+        LossCause::SamplesRejected => format!("{sensor} sensor: unusable values{count}"),
+        LossCause::SensorRestarted => {
+            format!("{sensor} sensor: started anew, {length_s:.1} s missing{count}")
+        }
+    }
+}
+
+/// What is recorded does not reach the disk.
+#[must_use]
+pub fn not_saving(reason: &str) -> String {
+    format!("NOT SAVING: {reason}")
+}
+
+fn place(role: SensorRole) -> &'static str {
+    match role {
+        SensorRole::LeftShank => "left shank",
+        SensorRole::RightShank => "right shank",
+        SensorRole::Pelvis => "pelvis",
+    }
+}
+
+fn legs(side: Option<Side>) -> &'static str {
+    match side {
+        Some(Side::Left) => "left leg",
+        Some(Side::Right) => "right leg",
+        None => "both legs",
+    }
+}
