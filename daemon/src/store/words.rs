@@ -1,0 +1,163 @@
+//! Words of the store, and how words of any kind travel to and from SQL.
+
+use std::fmt;
+use std::str::FromStr;
+
+use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
+
+/// A text that is not one of the words allowed in its place.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("unknown {what} '{got}': expected one of {allowed}")]
+pub struct UnknownWord {
+    what: &'static str,
+    got: String,
+    allowed: String,
+}
+
+/// Defines an enum whose variants each have one spelling.
+macro_rules! words {
+    ($(#[$meta:meta])* $name:ident, $what:literal, { $($(#[$doc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
+        $(#[$meta])*
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        pub enum $name {
+            $($(#[$doc])* $variant),+
+        }
+
+        impl $name {
+            /// Every value, in the order in which they are listed to a person.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// The one spelling of this word.
+            #[must_use]
+            pub const fn as_str(self) -> &'static str {
+                match self { $(Self::$variant => $text),+ }
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.pad(self.as_str())
+            }
+        }
+
+        impl FromStr for $name {
+            type Err = UnknownWord;
+
+            fn from_str(text: &str) -> Result<Self, UnknownWord> {
+                Self::ALL.iter().copied().find(|word| word.as_str() == text).ok_or_else(|| UnknownWord {
+                    what: $what,
+                    got: text.to_owned(),
+                    allowed: Self::ALL.iter().map(|word| word.as_str()).collect::<Vec<_>>().join(", "),
+                })
+            }
+        }
+    };
+}
+
+words! {
+    /// How a visit stands.
+    VisitState, "visit state", {
+        /// Being recorded.
+        Open = "open",
+        /// Ended by the therapist.
+        Closed = "closed",
+        /// The program or the power went away; ended with the last stored sample.
+        Interrupted = "interrupted",
+        /// Something could not be saved (a full disk): the end is missing.
+        Truncated = "truncated",
+    }
+}
+
+words! {
+    /// Where the samples of a visit came from.
+    Source, "source", {
+        /// Bluetooth sensors.
+        Ble = "ble",
+        /// The simulator.
+        Sim = "sim",
+        /// A recording that was played back.
+        Replay = "replay",
+    }
+}
+
+words! {
+    /// What ends a repetition; chosen before baseline, the same at retest.
+    EndCriterion, "end criterion", {
+        /// The first firm resistance.
+        FirstResistance = "first-resistance",
+        /// The pelvis begins to move.
+        PelvisMoves = "pelvis-moves",
+        /// Pain.
+        Pain = "pain",
+        /// The person says stop.
+        PersonSaysStop = "person-says-stop",
+    }
+}
+
+words! {
+    /// How the value of a repetition was computed.
+    ValueKind, "value kind", {
+        /// While it happened, from the past alone.
+        Live = "live",
+        /// Afterwards, from the whole visit.
+        Final = "final",
+    }
+}
+
+words! {
+    /// How an alignment was found.
+    AlignmentKind, "alignment kind", {
+        /// From the neutral hold alone, the sensor taken as strapped on roughly straight.
+        Quick = "quick",
+        /// From the neutral hold and knee bends.
+        KneeBends = "knee-bends",
+    }
+}
+
+words! {
+    /// What can be said of a change.
+    Finding, "finding", {
+        /// Too few repetitions before or after.
+        NotEnough = "not-enough",
+        /// It cannot be told from measurement error.
+        WithinError = "within-error",
+        /// It is larger than measurement error.
+        ExceedsError = "exceeds-error",
+    }
+}
+
+words! {
+    /// Why samples are missing.
+    GapCause, "gap cause", {
+        /// The link to the sensor was lost or silent.
+        LinkLost = "link-lost",
+        /// The sensor's counter jumped: samples were lost on the way.
+        SamplesMissing = "samples-missing",
+        /// Samples came with values that could not be used.
+        SamplesRejected = "samples-rejected",
+        /// The sensor started anew.
+        SensorRestarted = "sensor-restarted",
+        /// A queue of the program was full.
+        Overrun = "overrun",
+        /// The disk did not take them.
+        NotSaved = "not-saved",
+    }
+}
+
+/// A word on its way to or from a column.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Word<T>(pub(super) T);
+
+impl<T: fmt::Display> ToSql for Word<T> {
+    fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {
+        Ok(ToSqlOutput::from(self.0.to_string()))
+    }
+}
+
+impl<T: FromStr<Err: std::error::Error + Send + Sync + 'static>> FromSql for Word<T> {
+    fn column_result(value: ValueRef<'_>) -> FromSqlResult<Self> {
+        let text = value.as_str()?;
+        let word = text.parse().map_err(FromSqlError::other)?;
+        Ok(Self(word))
+    }
+}
