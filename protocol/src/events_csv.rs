@@ -86,15 +86,11 @@ pub enum EventsCsvError {
 /// # Errors
 /// Any [`EventsCsvError`]; nothing is returned of a file that has one.
 pub fn read(input: impl Read) -> Result<Vec<Event>, EventsCsvError> {
-    let mut reader = csv::ReaderBuilder::new()
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(input);
+    let mut reader =
+        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(input);
     let header = reader.headers()?.clone();
     let find = |column: &'static str| {
-        header
-            .iter()
-            .position(|name| name.trim_start_matches('\u{feff}') == column)
+        header.iter().position(|name| name.trim_start_matches('\u{feff}') == column)
     };
     let require = |column| find(column).ok_or(EventsCsvError::MissingColumn { column });
     let (onset, duration) = (require("onset")?, require("duration")?);
@@ -132,11 +128,7 @@ fn seconds(text: &str, line: u64, column: &'static str, least: f64) -> Result<f6
     text.parse::<f64>()
         .ok()
         .filter(|value| value.is_finite() && *value >= least)
-        .ok_or_else(|| EventsCsvError::NotATime {
-            line,
-            column,
-            text: text.to_owned(),
-        })
+        .ok_or_else(|| EventsCsvError::NotATime { line, column, text: text.to_owned() })
 }
 
 /// Writes events as Events CSV, times to the millisecond.
@@ -172,12 +164,7 @@ mod tests {
         assert!(events[0].concerns(Side::Right));
         assert_eq!(events[1].side, Some(Side::Left));
         assert_eq!(events[1].end_s(), 6.0);
-        assert_eq!(
-            read("onset,duration,trial_type\n0,1,retest\n".as_bytes())
-                .unwrap()
-                .len(),
-            1
-        );
+        assert_eq!(read("onset,duration,trial_type\n0,1,retest\n".as_bytes()).unwrap().len(), 1);
     }
 
     #[test]

@@ -8,9 +8,7 @@ use std::io::{self, Read, Write};
 use crate::sample::{Flags, Sample};
 
 /// The columns, in the order in which they are written.
-pub const COLUMNS: [&str; 7] = [
-    "time_s", "acc_x", "acc_y", "acc_z", "gyr_x", "gyr_y", "gyr_z",
-];
+pub const COLUMNS: [&str; 7] = ["time_s", "acc_x", "acc_y", "acc_z", "gyr_x", "gyr_y", "gyr_z"];
 
 /// Why a Motion CSV was refused. Lines count from 1, the header being line 1.
 #[derive(Debug, thiserror::Error)]
@@ -77,10 +75,8 @@ pub enum MotionCsvError {
 /// # Errors
 /// Any [`MotionCsvError`]; nothing is returned of a file that has one.
 pub fn read(input: impl Read) -> Result<Vec<Sample>, MotionCsvError> {
-    let mut reader = csv::ReaderBuilder::new()
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(input);
+    let mut reader =
+        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(input);
     let header = reader.headers()?.clone();
     if header.is_empty() {
         return Err(MotionCsvError::Empty);
@@ -103,12 +99,7 @@ pub fn read(input: impl Read) -> Result<Vec<Sample>, MotionCsvError> {
                 expected: header.len(),
             });
         }
-        samples.push(sample(
-            &record,
-            &places,
-            line,
-            samples.last().map(|sample| sample.time_s),
-        )?);
+        samples.push(sample(&record, &places, line, samples.last().map(|sample| sample.time_s))?);
     }
     if samples.is_empty() {
         return Err(MotionCsvError::NoRows);
@@ -125,13 +116,11 @@ fn sample(
     let mut values = [0.0_f64; 7];
     for ((value, place), column) in values.iter_mut().zip(places).zip(COLUMNS) {
         let text = record.get(*place).unwrap_or_default();
-        *value = text
-            .parse()
-            .map_err(|_not_a_number| MotionCsvError::NotANumber {
-                line,
-                column,
-                text: text.to_owned(),
-            })?;
+        *value = text.parse().map_err(|_not_a_number| MotionCsvError::NotANumber {
+            line,
+            column,
+            text: text.to_owned(),
+        })?;
     }
     let [time_s, ax, ay, az, gx, gy, gz] = values;
     if !time_s.is_finite() {
@@ -140,11 +129,7 @@ fn sample(
     if let Some(previous_s) = previous_s
         && time_s <= previous_s
     {
-        return Err(MotionCsvError::TimeNotIncreasing {
-            line,
-            time_s,
-            previous_s,
-        });
+        return Err(MotionCsvError::TimeNotIncreasing { line, time_s, previous_s });
     }
     Ok(Sample {
         time_s,
@@ -161,17 +146,8 @@ fn sample(
 /// Whatever the writer reports.
 pub fn write(mut output: impl Write, samples: impl IntoIterator<Item = Sample>) -> io::Result<()> {
     writeln!(output, "{}", COLUMNS.join(","))?;
-    for Sample {
-        time_s,
-        accel_m_s2: [ax, ay, az],
-        gyro_rad_s: [gx, gy, gz],
-        ..
-    } in samples
-    {
-        writeln!(
-            output,
-            "{time_s:.6},{ax:.6},{ay:.6},{az:.6},{gx:.6},{gy:.6},{gz:.6}"
-        )?;
+    for Sample { time_s, accel_m_s2: [ax, ay, az], gyro_rad_s: [gx, gy, gz], .. } in samples {
+        writeln!(output, "{time_s:.6},{ax:.6},{ay:.6},{az:.6},{gx:.6},{gy:.6},{gz:.6}")?;
     }
     Ok(())
 }
@@ -222,11 +198,7 @@ mod tests {
 
     #[test]
     fn what_is_written_reads_back() {
-        let samples = [Sample {
-            time_s: 0.01,
-            accel_m_s2: [0.0, -9.81, 0.5],
-            ..Sample::default()
-        }];
+        let samples = [Sample { time_s: 0.01, accel_m_s2: [0.0, -9.81, 0.5], ..Sample::default() }];
         let mut text = Vec::new();
         write(&mut text, samples).unwrap();
         assert_eq!(read(text.as_slice()).unwrap(), samples);

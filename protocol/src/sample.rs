@@ -62,9 +62,6 @@ impl Sample {
     /// Whether all six readings are finite.
     #[must_use]
     pub fn is_finite(&self) -> bool {
-        self.accel_m_s2
-            .iter()
-            .chain(&self.gyro_rad_s)
-            .all(|value| value.is_finite())
+        self.accel_m_s2.iter().chain(&self.gyro_rad_s).all(|value| value.is_finite())
     }
 }
