@@ -20,11 +20,7 @@ impl Resolution {
     /// The value as it is sent, and whether the range ended before it.
     fn read(&self, value: f64) -> (f64, bool) {
         let kept = value.clamp(-self.limit, self.limit);
-        let sent = if self.step > 0.0 {
-            libm::round(kept / self.step) * self.step
-        } else {
-            kept
-        };
+        let sent = if self.step > 0.0 { libm::round(kept / self.step) * self.step } else { kept };
         (sent, kept.abs() >= self.limit)
     }
 }
@@ -103,20 +99,11 @@ impl Imu {
 
     /// The next reading.
     pub(crate) fn read(&mut self, felt: &Felt) -> Values {
-        let (accel_m_s2, accel_saturated) = self
-            .accel
-            .read(self.to_sensor * felt.force_m_s2, &mut self.noise);
-        let (gyro_rad_s, gyro_saturated) = self
-            .gyro
-            .read(self.to_sensor * felt.rate_rad_s, &mut self.noise);
-        Values {
-            accel_m_s2,
-            gyro_rad_s,
-            flags: Flags {
-                accel_saturated,
-                gyro_saturated,
-            },
-        }
+        let (accel_m_s2, accel_saturated) =
+            self.accel.read(self.to_sensor * felt.force_m_s2, &mut self.noise);
+        let (gyro_rad_s, gyro_saturated) =
+            self.gyro.read(self.to_sensor * felt.rate_rad_s, &mut self.noise);
+        Values { accel_m_s2, gyro_rad_s, flags: Flags { accel_saturated, gyro_saturated } }
     }
 }
 
@@ -132,10 +119,7 @@ mod tests {
     use super::*;
     use crate::scenario::Scenario;
 
-    const FINE: Resolution = Resolution {
-        step: 0.0,
-        limit: f64::INFINITY,
-    };
+    const FINE: Resolution = Resolution { step: 0.0, limit: f64::INFINITY };
 
     fn spec(keys: &str) -> SensorSpec {
         let text =
@@ -197,9 +181,7 @@ mod tests {
     fn noise_has_the_spread_its_density_gives() {
         let mut noisy = imu("accel_noise_ug_per_sqrt_hz", 200.0, FINE);
         let n = 20_000;
-        let sum: f64 = (0..n)
-            .map(|_| noisy.read(&upright()).accel_m_s2[0].powi(2))
-            .sum();
+        let sum: f64 = (0..n).map(|_| noisy.read(&upright()).accel_m_s2[0].powi(2)).sum();
         // 200 µg/√Hz · √50 Hz
         let expected = 200e-6 * GRAVITY_M_S2 * 50.0_f64.sqrt();
         assert!(((sum / f64::from(n)).sqrt() / expected - 1.0).abs() < 0.03);
@@ -207,18 +189,12 @@ mod tests {
 
     #[test]
     fn readings_are_whole_counts_and_end_with_the_range() {
-        let coarse = Resolution {
-            step: 0.25,
-            limit: 2.5,
-        };
+        let coarse = Resolution { step: 0.25, limit: 2.5 };
         let values = imu("none", 0.0, coarse).read(&upright());
         assert_eq!(values.gyro_rad_s, [1.0, 2.0, 2.5]);
         assert_eq!(values.accel_m_s2, [0.0, 0.0, 2.5]);
         assert!(values.flags.accel_saturated && values.flags.gyro_saturated);
-        let calm = Felt {
-            force_m_s2: Vector3::new(0.3, -0.1, 1.0),
-            rate_rad_s: Vector3::zeros(),
-        };
+        let calm = Felt { force_m_s2: Vector3::new(0.3, -0.1, 1.0), rate_rad_s: Vector3::zeros() };
         let values = imu("none", 0.0, coarse).read(&calm);
         assert_eq!(values.accel_m_s2, [0.25, 0.0, 1.0]);
         assert!(!values.flags.accel_saturated);

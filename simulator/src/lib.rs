@@ -8,15 +8,20 @@
 //! scenario gives the same bytes.
 
 mod clock;
+mod files;
 mod imu;
 mod link;
 mod motion;
+mod notifications;
 mod plan;
+mod readings;
 mod scenario;
 mod seed;
 mod session;
 mod truth;
 
+pub use files::files;
+pub use notifications::{Notification, Notifications};
 pub use scenario::{Scenario, ScenarioError, Style};
 pub use session::{SensorInfo, Session};
 pub use truth::{Truth, TruthRepetition};
@@ -28,10 +33,7 @@ fn reference_file(path: &str) -> Option<String> {
     match std::env::var("ENDARC_REFERENCE_DIR") {
         Ok(folder) => Some(std::fs::read_to_string(format!("{folder}/{path}")).unwrap()),
         Err(_unset) => {
-            assert!(
-                std::env::var("ENDARC_STRICT").as_deref() != Ok("1"),
-                "ENDARC_REFERENCE_DIR"
-            );
+            assert!(std::env::var("ENDARC_STRICT").as_deref() != Ok("1"), "ENDARC_REFERENCE_DIR");
             eprintln!("skipped: ENDARC_REFERENCE_DIR is not set");
             None
         }

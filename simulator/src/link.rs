@@ -15,10 +15,7 @@ pub(crate) struct Losses {
 
 impl Losses {
     pub(crate) fn new(link: &Link, seed: u64, name: &str) -> Self {
-        Self {
-            chance: Chance::new(seed, &format!("loss/{name}")),
-            probability: link.loss,
-        }
+        Self { chance: Chance::new(seed, &format!("loss/{name}")), probability: link.loss }
     }
 
     /// Whether the next frame is lost.
@@ -90,10 +87,7 @@ mod tests {
 
     #[test]
     fn a_quiet_link_only_delays() {
-        let link = Link {
-            jitter_ms: 0.0,
-            ..Link::default()
-        };
+        let link = Link { jitter_ms: 0.0, ..Link::default() };
         for (sent_s, arrival_s) in arrivals(link) {
             assert!((arrival_s - sent_s - 0.012).abs() < 1e-9);
         }
@@ -102,10 +96,7 @@ mod tests {
     #[test]
     fn jitter_is_never_negative_and_has_its_mean() {
         let all = arrivals(Link::default());
-        assert!(
-            all.iter()
-                .all(|(sent_s, arrival_s)| arrival_s - sent_s >= 0.012)
-        );
+        assert!(all.iter().all(|(sent_s, arrival_s)| arrival_s - sent_s >= 0.012));
         assert!(all.windows(2).all(|pair| pair[0].1 < pair[1].1));
         let mean_s = all.iter().map(|(sent_s, at_s)| at_s - sent_s).sum::<f64>() / 20_000.0;
         // Keeping the order makes a few later than their own jitter.
@@ -114,32 +105,18 @@ mod tests {
 
     #[test]
     fn a_stall_holds_everything_up_and_releases_it_at_once() {
-        let link = Link {
-            jitter_ms: 0.0,
-            burst_every_s: 10.0,
-            burst_s: 0.3,
-            ..Link::default()
-        };
+        let link = Link { jitter_ms: 0.0, burst_every_s: 10.0, burst_s: 0.3, ..Link::default() };
         let all = arrivals(link);
-        let longest_s = all
-            .windows(2)
-            .map(|pair| pair[1].1 - pair[0].1)
-            .fold(0.0, f64::max);
+        let longest_s = all.windows(2).map(|pair| pair[1].1 - pair[0].1).fold(0.0, f64::max);
         assert!((0.29..0.32).contains(&longest_s), "{longest_s}");
-        let held_up = all
-            .iter()
-            .filter(|(sent_s, at_s)| at_s - sent_s > 0.02)
-            .count();
+        let held_up = all.iter().filter(|(sent_s, at_s)| at_s - sent_s > 0.02).count();
         // About 20 stalls of 30 frames in 200 s.
         assert!((200..1_200).contains(&held_up), "{held_up}");
     }
 
     #[test]
     fn losses_have_their_probability() {
-        let link = Link {
-            loss: 0.1,
-            ..Link::default()
-        };
+        let link = Link { loss: 0.1, ..Link::default() };
         let mut losses = Losses::new(&link, 5, "test");
         let lost = (0..10_000).filter(|_| losses.next_is_lost()).count();
         assert!((900..1_100).contains(&lost), "{lost}");

@@ -3,14 +3,18 @@
 use std::sync::Arc;
 
 use endarc_protocol::events_csv::Event;
-use endarc_protocol::sample::{Sample, Values};
+use endarc_protocol::profile::Profile;
+use endarc_protocol::sample::Sample;
 use endarc_protocol::words::SensorRole;
 
-use crate::clock::{Moment, SensorClock};
-use crate::imu::{Imu, Resolution};
+use crate::clock::SensorClock;
+use crate::imu::Imu;
+use crate::link::{Arrivals, Losses};
 use crate::motion::Motion;
+use crate::notifications::{Notifications, SensorNotifications};
 use crate::plan::Plan;
-use crate::scenario::{Scenario, SensorSpec};
+use crate::readings::{Arriving, Readings, per_frame, resolutions, whole_frames};
+use crate::scenario::{Link, ProfileName, Scenario, SensorSpec};
 use crate::seed::Chance;
 use crate::truth::Truth;
 
@@ -23,7 +27,7 @@ pub struct Session {
     duration_s: f64,
     sensors: Vec<SensorInfo>,
     specs: Vec<SensorSpec>,
-    rate_hz: f64,
+    link: Link,
     seed: u64,
 }
 
@@ -36,6 +40,8 @@ pub struct SensorInfo {
     pub name: String,
     /// Its address.
     pub address: String,
+    /// How it writes what it sends.
+    pub profile: Arc<Profile>,
 }
 
 impl Session {
@@ -44,17 +50,30 @@ impl Session {
     #[must_use]
     pub fn new(scenario: &Scenario) -> Self {
         let plan = Plan::new(scenario);
+        let reference = Arc::new(Profile::reference());
         let sensors = scenario.sensors.iter().enumerate();
         Self {
             motion: Arc::new(plan.motion),
             events: plan.events,
             truth: plan.truth,
             duration_s: plan.duration_s,
-            sensors: sensors.map(|(place, spec)| info(place, spec)).collect(),
+            sensors: sensors.map(|(place, spec)| info(place, spec, &reference)).collect(),
             specs: scenario.sensors.clone(),
-            rate_hz: scenario.rate_hz,
+            link: scenario.link,
             seed: scenario.seed,
         }
+    }
+
+    /// The same visit with sensors that all speak another profile: readings have its steps and
+    /// ranges, notifications its bytes. The sampling rate stays the scenario's.
+    #[must_use]
+    pub fn speaking(&self, profile: &Profile) -> Self {
+        let profile = Arc::new(profile.clone());
+        let mut session = self.clone();
+        for sensor in &mut session.sensors {
+            sensor.profile = Arc::clone(&profile);
+        }
+        session
     }
 
     /// The sensors, in the scenario's order.
@@ -81,95 +100,65 @@ impl Session {
         self.duration_s
     }
 
-    /// One sensor's samples on the common clock, with the sensor's errors; none where no sensor has
-    /// the role.
+    /// One sensor's samples on the common clock, with the sensor's errors and without what the link
+    /// loses; none where no sensor has the role.
     pub fn samples(&self, role: SensorRole) -> impl Iterator<Item = Sample> + use<> {
-        let place = self.sensors.iter().position(|sensor| sensor.role == role);
-        let readings = place.and_then(|place| self.readings(place));
-        readings
-            .into_iter()
-            .flatten()
-            .map(|reading| Sample::at(reading.moment.visit_s, reading.values))
+        let all = self.specs.iter().zip(&self.sensors);
+        let worn = all.into_iter().find(|(spec, _)| spec.role == role);
+        let samples = worn.map(|(spec, sensor)| {
+            let per_frame = sensor.profile.streams().iter().map(per_frame);
+            let losses = self.losses(role, &sensor.profile);
+            Arriving::new(self.readings(spec, &sensor.profile), per_frame.zip(losses))
+        });
+        samples.into_iter().flatten()
     }
 
-    fn readings(&self, place: usize) -> Option<Readings> {
-        let spec = self.specs.get(place)?;
+    /// Every sensor's notifications in order of arrival. What the link loses is not among them, but
+    /// has been counted by the sensor.
+    #[must_use]
+    pub fn notifications(&self) -> Notifications {
+        let all = self.specs.iter().zip(&self.sensors).enumerate();
+        Notifications::new(all.map(|(place, (spec, sensor))| {
+            SensorNotifications::new(
+                place,
+                self.readings(spec, &sensor.profile),
+                Arc::clone(&sensor.profile),
+                self.losses(spec.role, &sensor.profile),
+                Arrivals::new(self.link, self.seed, spec.role.as_str()),
+            )
+        }))
+    }
+
+    fn readings(&self, spec: &SensorSpec, profile: &Profile) -> Readings {
+        let rate_hz = self.truth.rate_hz;
         let mut phase = Chance::new(self.seed, &format!("phase/{}", spec.role));
         let (ppm, offset_s) = (spec.clock_ppm, spec.clock_offset_s);
-        Some(Readings {
-            motion: Arc::clone(&self.motion),
-            role: spec.role,
-            clock: SensorClock::new(self.rate_hz, ppm, offset_s, phase.unit()),
-            imu: Imu::new(spec, self.rate_hz, RESOLUTIONS, self.seed),
-            number: 0,
-            duration_s: self.duration_s,
-        })
+        let clock = SensorClock::new(rate_hz, ppm, offset_s, phase.unit());
+        let imu = Imu::new(spec, rate_hz, resolutions(profile), self.seed);
+        let end = whole_frames(profile, clock.samples_until(self.duration_s));
+        Readings::new(Arc::clone(&self.motion), spec.role, clock, imu, end)
+    }
+
+    /// The losses of each of a sensor's streams.
+    fn losses(&self, role: SensorRole, profile: &Profile) -> impl Iterator<Item = Losses> + use<> {
+        let (link, seed) = (self.link, self.seed);
+        let streams = profile.streams().len();
+        (0..streams).map(move |stream| Losses::new(&link, seed, &format!("{role}/{stream}")))
     }
 }
 
-fn info(place: usize, spec: &SensorSpec) -> SensorInfo {
+fn info(place: usize, spec: &SensorSpec, reference: &Arc<Profile>) -> SensorInfo {
     let number = place + 1;
     SensorInfo {
         role: spec.role,
         name: spec.name.clone().unwrap_or_else(|| format!("IMU {number}")),
         // The second lowest bit of the first byte marks an address that no maker has assigned.
-        address: spec
-            .address
-            .clone()
-            .unwrap_or_else(|| format!("02:00:00:00:00:{number:02X}")),
+        address: spec.address.clone().unwrap_or_else(|| format!("02:00:00:00:00:{number:02X}")),
+        profile: match spec.profile {
+            ProfileName::Reference => Arc::clone(reference),
+        },
     }
 }
 
-/// 16 bit over ±4 g and ±500 °/s.
-const RESOLUTIONS: (Resolution, Resolution) = {
-    let (accel, gyro) = (4.0 * 9.806_65, 500.0 * std::f64::consts::PI / 180.0);
-    (
-        Resolution {
-            step: accel / 32_768.0,
-            limit: accel,
-        },
-        Resolution {
-            step: gyro / 32_768.0,
-            limit: gyro,
-        },
-    )
-};
-
-/// One reading of one sensor.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Reading {
-    /// Counted from 0.
-    pub(crate) number: u64,
-    pub(crate) moment: Moment,
-    pub(crate) values: Values,
-}
-
-/// All readings of one sensor, whether they arrive or not.
-#[derive(Debug)]
-pub(crate) struct Readings {
-    motion: Arc<Motion>,
-    role: SensorRole,
-    clock: SensorClock,
-    imu: Imu,
-    number: u64,
-    duration_s: f64,
-}
-
-impl Iterator for Readings {
-    type Item = Reading;
-
-    fn next(&mut self) -> Option<Reading> {
-        let number = self.number;
-        let moment = self.clock.moment(number);
-        if moment.visit_s > self.duration_s {
-            return None;
-        }
-        self.number += 1;
-        let felt = self.motion.felt(self.role, moment.visit_s);
-        Some(Reading {
-            number,
-            moment,
-            values: self.imu.read(&felt),
-        })
-    }
-}
+#[cfg(test)]
+mod tests;

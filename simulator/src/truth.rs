@@ -1,7 +1,7 @@
 //! What really happened: what any estimate is compared with.
 
 use endarc_protocol::words::{Direction, Phase, Side};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 use crate::scenario::Style;
 
@@ -18,16 +18,22 @@ pub struct TruthRepetition {
     pub style: Style,
     /// Hip rotation on arrival at the last hold (or at the turning point), degrees along the
     /// direction: shank angle minus pelvis roll, without tremor. The table's tilt is not in it.
+    #[serde(serialize_with = "thousandths")]
     pub end_range_deg: f64,
     /// Pelvis roll there, degrees; positive the way the shank moved.
+    #[serde(serialize_with = "thousandths")]
     pub pelvis_roll_deg: f64,
     /// When the last hold began (or the limb turned), s of visit time.
+    #[serde(serialize_with = "thousandths")]
     pub hold_start_s: f64,
     /// How long it was held; 0 for a touch.
+    #[serde(serialize_with = "thousandths")]
     pub hold_s: f64,
     /// When the limb left neutral or the other end, s of visit time.
+    #[serde(serialize_with = "thousandths")]
     pub start_s: f64,
     /// Knee flexion at the middle of the hold, degrees.
+    #[serde(serialize_with = "thousandths")]
     pub knee_flexion_deg: f64,
 }
 
@@ -45,4 +51,10 @@ pub struct Truth {
     pub rate_hz: f64,
     /// Every repetition of baseline and retest, in order of time.
     pub repetitions: Vec<TruthRepetition>,
+}
+
+/// Writes a number to three decimals: finer than anything that is measured.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn thousandths<S: Serializer>(value: &f64, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_f64(libm::round(value * 1e3) / 1e3)
 }

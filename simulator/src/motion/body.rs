@@ -112,11 +112,7 @@ mod tests {
             if cells[1] != "prone" || beyond_the_model {
                 continue;
             }
-            let side = if cells[2] == "R" {
-                Side::Right
-            } else {
-                Side::Left
-            };
+            let side = if cells[2] == "R" { Side::Right } else { Side::Left };
             let joints = Joints {
                 hip_rotation_deg: Jet::still(number(3)),
                 knee_flexion_deg: Jet::still(number(4)),
@@ -136,10 +132,7 @@ mod tests {
     #[test]
     fn table_tilt_shifts_the_legs_in_opposite_directions() {
         let tilted = |side| {
-            let joints = Joints {
-                table_tilt_deg: Jet::still(3.0),
-                ..posed(20.0, 90.0)
-            };
+            let joints = Joints { table_tilt_deg: Jet::still(3.0), ..posed(20.0, 90.0) };
             -up(side, &joints)[2].asin().to_degrees()
         };
         assert!((tilted(Side::Right) - 23.0).abs() < 1e-9);

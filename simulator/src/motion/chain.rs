@@ -41,11 +41,7 @@ pub(crate) struct Attitude {
 impl Attitude {
     /// The table's frame, at rest.
     pub(crate) fn level() -> Self {
-        Self {
-            up: Vector3::z(),
-            rate_rad_s: Vector3::zeros(),
-            accel_rad_s2: Vector3::zeros(),
-        }
+        Self { up: Vector3::z(), rate_rad_s: Vector3::zeros(), accel_rad_s2: Vector3::zeros() }
     }
 
     /// The next frame down the chain, turned about one axis by an angle in radians.
@@ -88,10 +84,7 @@ impl Attitude {
     pub(crate) fn felt_at(&self, lever_m: Vector3<f64>) -> Felt {
         let swing = self.accel_rad_s2.cross(&lever_m)
             + self.rate_rad_s.cross(&self.rate_rad_s.cross(&lever_m));
-        Felt {
-            force_m_s2: swing + self.up * GRAVITY_M_S2,
-            rate_rad_s: self.rate_rad_s,
-        }
+        Felt { force_m_s2: swing + self.up * GRAVITY_M_S2, rate_rad_s: self.rate_rad_s }
     }
 
     /// The upward unit vector in the segment's frame.

@@ -16,11 +16,7 @@ pub(crate) struct Jet {
 impl Jet {
     /// A quantity that does not change.
     pub(crate) const fn still(value: f64) -> Self {
-        Self {
-            value,
-            rate: 0.0,
-            accel: 0.0,
-        }
+        Self { value, rate: 0.0, accel: 0.0 }
     }
 
     /// `amplitude · sin(2π·frequency·t + phase)`.
@@ -86,11 +82,7 @@ impl Mul<f64> for Jet {
     type Output = Self;
 
     fn mul(self, factor: f64) -> Self {
-        Self {
-            value: self.value * factor,
-            rate: self.rate * factor,
-            accel: self.accel * factor,
-        }
+        Self { value: self.value * factor, rate: self.rate * factor, accel: self.accel * factor }
     }
 }
 

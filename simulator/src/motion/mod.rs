@@ -71,9 +71,7 @@ impl Leg {
             if held == Jet::default() {
                 return Jet::default();
             }
-            let sum = sways
-                .iter()
-                .fold(Jet::default(), |sum, one| sum + one.at(time_s));
+            let sum = sways.iter().fold(Jet::default(), |sum, one| sum + one.at(time_s));
             sum * held
         };
         Joints {

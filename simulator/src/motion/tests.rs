@@ -85,10 +85,7 @@ fn specific_force_is_the_points_acceleration_against_gravity() {
             let acceleration = (place(t + h) - place(t) * 2.0 + place(t - h)) / (h * h);
             let expected = plan.motion.shank_at(side, t).inverse() * (acceleration + up);
             let felt = plan.motion.felt(SensorRole::shank(side), t).force_m_s2;
-            assert!(
-                (felt - expected).norm() < 1e-3,
-                "{side} at {t} s: {felt} {expected}"
-            );
+            assert!((felt - expected).norm() < 1e-3, "{side} at {t} s: {felt} {expected}");
             moved = moved.max(acceleration.norm());
         }
     }
@@ -117,10 +114,7 @@ fn the_pelvis_rolls_the_way_the_shank_moves() {
         // About the axis to the head, against the tilt of the table; breathing does not turn it.
         let roll_deg = up.y.atan2(up.z.hypot(up.x)).to_degrees() - 2.0;
         let along_deg = roll_deg * turn_sign(one.side) * one.direction.sign();
-        assert!(
-            (along_deg - one.pelvis_roll_deg).abs() < 0.1,
-            "{along_deg} {one:?}"
-        );
+        assert!((along_deg - one.pelvis_roll_deg).abs() < 0.1, "{along_deg} {one:?}");
         assert!(one.pelvis_roll_deg > 3.0);
     }
 }

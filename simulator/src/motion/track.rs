@@ -21,25 +21,15 @@ pub(crate) struct Track {
 impl Track {
     /// A track that stands still at a value.
     pub(crate) const fn standing(at: f64) -> Self {
-        Self {
-            at_first: at,
-            moves: Vec::new(),
-        }
+        Self { at_first: at, moves: Vec::new() }
     }
 
     /// Appends a move. One that begins before the last has ended begins when that ends: the limb is
     /// in one place at a time.
     pub(crate) fn move_to(&mut self, to: f64, start_s: f64, duration_s: f64) {
-        let free_s = self
-            .moves
-            .last()
-            .map_or(f64::NEG_INFINITY, |last| last.start_s + last.duration_s);
-        self.moves.push(Move {
-            start_s: start_s.max(free_s),
-            duration_s,
-            from: self.end(),
-            to,
-        });
+        let free_s =
+            self.moves.last().map_or(f64::NEG_INFINITY, |last| last.start_s + last.duration_s);
+        self.moves.push(Move { start_s: start_s.max(free_s), duration_s, from: self.end(), to });
     }
 
     /// Where the track stands after its last move.
@@ -69,11 +59,7 @@ mod tests {
         track.move_to(-1.0, 2.0, 1.0);
         assert_eq!(track.at(0.0), Jet::still(1.0));
         assert_eq!(track.at(2.0).value, 2.0);
-        assert_eq!(
-            track.at(3.5).value,
-            1.0,
-            "the second move waits for the first"
-        );
+        assert_eq!(track.at(3.5).value, 1.0, "the second move waits for the first");
         assert_eq!(track.at(7.0), Jet::still(-1.0));
         assert_eq!(track.end(), -1.0);
     }

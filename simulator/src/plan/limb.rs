@@ -40,9 +40,7 @@ impl Limb {
 
     /// Turns the hip, the pelvis rolling with it.
     pub(super) fn turn(&mut self, rotation_deg: f64, roll_deg: f64, start_s: f64, duration_s: f64) {
-        self.course
-            .rotation
-            .move_to(rotation_deg, start_s, duration_s);
+        self.course.rotation.move_to(rotation_deg, start_s, duration_s);
         self.course.roll.move_to(roll_deg, start_s, duration_s);
     }
 

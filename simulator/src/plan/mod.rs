@@ -37,9 +37,7 @@ impl Plan {
     pub(crate) fn new(scenario: &Scenario) -> Self {
         let mut planner = Planner::new(scenario);
         for (place, step) in scenario.script.iter().enumerate() {
-            let sides = step
-                .side()
-                .map_or_else(|| scenario.legs(), |side| vec![side]);
+            let sides = step.side().map_or_else(|| scenario.legs(), |side| vec![side]);
             for side in sides {
                 planner.step(&format!("step/{place}/{side}"), step, side);
             }

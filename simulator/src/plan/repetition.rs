@@ -85,11 +85,7 @@ impl Planner<'_> {
                 self.go(going, end_deg, out_s);
             }
             Style::Deeper => {
-                self.go(
-                    going,
-                    end_deg - chance.between(SHORT_DEG.0, SHORT_DEG.1),
-                    out_s,
-                );
+                self.go(going, end_deg - chance.between(SHORT_DEG.0, SHORT_DEG.1), out_s);
                 self.now_s += chance.between(1.0, 1.6);
                 self.go(going, end_deg, chance.between(0.9, 1.4));
             }
@@ -122,8 +118,7 @@ impl Planner<'_> {
         let rotation_deg = going.direction.sign() * along_deg;
         let roll_deg = going.roll_per_deg * rotation_deg;
         let start_s = self.now_s;
-        self.limb(going.side)
-            .turn(rotation_deg, roll_deg, start_s, duration_s);
+        self.limb(going.side).turn(rotation_deg, roll_deg, start_s, duration_s);
         self.now_s += duration_s;
     }
 
@@ -136,21 +131,14 @@ impl Planner<'_> {
     /// A leg setting out.
     pub(super) fn going(&self, side: Side, direction: Direction, chance: &mut Chance) -> Going {
         let spread = 1.0 + chance.within_two_sd(ROLL_SPREAD);
-        Going {
-            side,
-            direction,
-            roll_per_deg: self.scenario.body.pelvis_roll_per_deg * spread,
-        }
+        Going { side, direction, roll_per_deg: self.scenario.body.pelvis_roll_per_deg * spread }
     }
 
     /// Where the hip ends on average, degrees along the direction.
     pub(super) fn end_range_deg(&self, side: Side, direction: Direction) -> f64 {
         let body = &self.scenario.body;
-        let gain_deg = if self.treated.contains(&side) {
-            body.gain_deg.of(side).of(direction)
-        } else {
-            0.0
-        };
+        let gain_deg =
+            if self.treated.contains(&side) { body.gain_deg.of(side).of(direction) } else { 0.0 };
         body.end_range_deg.of(side).of(direction) + gain_deg
     }
 

@@ -32,10 +32,7 @@ fn every_style_ends_where_its_truth_says_and_nowhere_further() {
     for one in &plan.truth.repetitions {
         let shown = |time_s| shown_deg(&plan, one.side, one.direction, time_s);
         let arrived = shown(one.hold_start_s);
-        assert!(
-            (arrived - one.end_range_deg).abs() < 0.05,
-            "{arrived} {one:?}"
-        );
+        assert!((arrived - one.end_range_deg).abs() < 0.05, "{arrived} {one:?}");
         let span_s = one.hold_start_s + one.hold_s + 0.3 - one.start_s;
         let deepest = (0..=300)
             .map(|n| shown(one.start_s + f64::from(n) * span_s / 300.0))
@@ -124,9 +121,7 @@ fn alignment_that_begins_with_bending_begins_flat() {
         let onset_s = plan.events[1].onset_s;
         let knee_deg = plan.motion.knee_flexion_deg(Side::Left, onset_s);
         assert_eq!(knee_deg < 10.0, flat, "{begins}: {knee_deg}");
-        let end_deg = plan
-            .motion
-            .knee_flexion_deg(Side::Left, plan.events[1].end_s());
+        let end_deg = plan.motion.knee_flexion_deg(Side::Left, plan.events[1].end_s());
         assert!((80.0..100.0).contains(&end_deg));
     }
 }
@@ -162,10 +157,6 @@ fn a_neutral_hold_is_about_vertical_and_still() {
 #[test]
 fn the_clinic_visit_is_five_to_six_minutes() {
     let plan = Plan::new(&Scenario::clinic());
-    assert!(
-        (300.0..=360.0).contains(&plan.duration_s),
-        "{}",
-        plan.duration_s
-    );
+    assert!((300.0..=360.0).contains(&plan.duration_s), "{}", plan.duration_s);
     assert_eq!(plan.truth.repetitions.len(), 24);
 }

@@ -42,10 +42,7 @@ impl PerLeg {
 
     const fn both(internal: f64, external: f64) -> Self {
         let one = PerDirection { internal, external };
-        Self {
-            left: one,
-            right: one,
-        }
+        Self { left: one, right: one }
     }
 }
 

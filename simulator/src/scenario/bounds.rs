@@ -11,9 +11,7 @@ where
     if (LOW as f64..=HIGH as f64).contains(&value) {
         Ok(value)
     } else {
-        Err(D::Error::custom(format!(
-            "{value} does not lie between {LOW} and {HIGH}"
-        )))
+        Err(D::Error::custom(format!("{value} does not lie between {LOW} and {HIGH}")))
     }
 }
 
@@ -26,9 +24,7 @@ where
     if (LOW..=HIGH).contains(&value) {
         Ok(value)
     } else {
-        Err(D::Error::custom(format!(
-            "{value} does not lie between {LOW} and {HIGH}"
-        )))
+        Err(D::Error::custom(format!("{value} does not lie between {LOW} and {HIGH}")))
     }
 }
 
@@ -40,9 +36,7 @@ where
 {
     let values = Vec::deserialize(input)?;
     if values.is_empty() {
-        Err(D::Error::custom(
-            "the list is empty: name at least one, or leave the key out",
-        ))
+        Err(D::Error::custom("the list is empty: name at least one, or leave the key out"))
     } else {
         Ok(values)
     }
@@ -55,9 +49,7 @@ where
 {
     let text = String::deserialize(input)?;
     if text.trim().is_empty() || text.chars().any(char::is_control) {
-        Err(D::Error::custom(
-            "the text is empty or holds control characters",
-        ))
+        Err(D::Error::custom("the text is empty or holds control characters"))
     } else {
         Ok(text)
     }

@@ -35,8 +35,8 @@ impl Source<'_> {
         }
     }
 
-    /// The error that the TOML reader found.
-    pub(super) fn from_toml(&self, error: &toml::de::Error) -> ScenarioError {
+    /// What the TOML reader refused.
+    pub(super) fn toml_error(&self, error: &toml::de::Error) -> ScenarioError {
         let at = error.span().unwrap_or(0..0);
         self.error(at.clone(), &self.field_at(&at), error.message().to_owned())
     }
@@ -47,13 +47,10 @@ impl Source<'_> {
         let before = self.text.get(..at.start).unwrap_or_default().trim_end();
         let key = before.strip_suffix('=').map(|rest| {
             let rest = rest.trim_end();
-            rest.rsplit(|c: char| c.is_whitespace() || "{,.[".contains(c))
-                .next()
-                .unwrap_or(rest)
+            rest.rsplit(|c: char| c.is_whitespace() || "{,.[".contains(c)).next().unwrap_or(rest)
         });
         let here = self.text.get(at.clone()).unwrap_or_default();
         let here = here.lines().next().unwrap_or_default().trim();
-        key.unwrap_or(if here.is_empty() { "scenario" } else { here })
-            .to_owned()
+        key.unwrap_or(if here.is_empty() { "scenario" } else { here }).to_owned()
     }
 }

@@ -78,11 +78,8 @@ impl Scenario {
     /// [`ScenarioError`] for text that is not TOML, an unknown key, a value out of range, two
     /// sensors in one place, or a step on a leg without a sensor.
     pub fn parse(file_name: &str, text: &str) -> Result<Self, ScenarioError> {
-        let source = Source {
-            file: file_name,
-            text,
-        };
-        let file: File = toml::from_str(text).map_err(|error| source.from_toml(&error))?;
+        let source = Source { file: file_name, text };
+        let file: File = toml::from_str(text).map_err(|error| source.toml_error(&error))?;
         check_sensors(&source, &file.sensors)?;
         check_script(&source, &file)?;
         Ok(Self {
@@ -155,19 +152,12 @@ fn check_sensors(
 ) -> Result<(), ScenarioError> {
     for (place, sensor) in sensors.iter().enumerate() {
         let role = sensor.as_ref().role;
-        if sensors
-            .iter()
-            .take(place)
-            .any(|other| other.as_ref().role == role)
-        {
+        if sensors.iter().take(place).any(|other| other.as_ref().role == role) {
             let problem = format!("there are two sensors with the role '{role}': remove one");
             return Err(source.error(sensor.span(), "sensors", problem));
         }
     }
-    if sensors
-        .iter()
-        .all(|sensor| sensor.as_ref().role.side().is_none())
-    {
+    if sensors.iter().all(|sensor| sensor.as_ref().role.side().is_none()) {
         let problem =
             "no sensor is worn on a shank: add one with role = \"left-shank\" or \"right-shank\"";
         let at = sensors.first().map_or(0..0, Spanned::span);
@@ -186,11 +176,7 @@ fn check_script(source: &Source<'_>, file: &File) -> Result<(), ScenarioError> {
         let refuse = |problem: String| Err(source.error(spanned.span(), step.name(), problem));
         if let Some(side) = step.side() {
             let role = SensorRole::shank(side);
-            if file
-                .sensors
-                .iter()
-                .all(|sensor| sensor.as_ref().role != role)
-            {
+            if file.sensors.iter().all(|sensor| sensor.as_ref().role != role) {
                 return refuse(format!(
                     "no sensor is worn on the {side} shank: add one with role = \"{role}\", or \
                      leave the side out"

@@ -60,10 +60,7 @@ pub(crate) struct Neutral {
 
 impl Default for Neutral {
     fn default() -> Self {
-        Self {
-            side: None,
-            hold_s: 3.0,
-        }
+        Self { side: None, hold_s: 3.0 }
     }
 }
 
@@ -89,11 +86,7 @@ pub(crate) struct AlignKnee {
 
 impl Default for AlignKnee {
     fn default() -> Self {
-        Self {
-            side: None,
-            begins: Begins::Bending,
-            times: 4,
-        }
+        Self { side: None, begins: Begins::Bending, times: 4 }
     }
 }
 
@@ -167,10 +160,7 @@ impl Measure {
                 self.directions.iter().copied().cycle().take(all).collect()
             }
         };
-        directions
-            .into_iter()
-            .zip(self.styles.iter().copied().cycle())
-            .collect()
+        directions.into_iter().zip(self.styles.iter().copied().cycle()).collect()
     }
 }
 
@@ -223,9 +213,6 @@ pub(crate) struct Rest {
 
 impl Default for Rest {
     fn default() -> Self {
-        Self {
-            side: None,
-            duration_s: 5.0,
-        }
+        Self { side: None, duration_s: 5.0 }
     }
 }

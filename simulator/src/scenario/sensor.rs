@@ -91,12 +91,6 @@ pub(crate) struct Link {
 
 impl Default for Link {
     fn default() -> Self {
-        Self {
-            delay_ms: 12.0,
-            jitter_ms: 4.0,
-            loss: 0.0,
-            burst_every_s: 0.0,
-            burst_s: 0.25,
-        }
+        Self { delay_ms: 12.0, jitter_ms: 4.0, loss: 0.0, burst_every_s: 0.0, burst_s: 0.25 }
     }
 }

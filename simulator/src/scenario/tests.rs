@@ -32,51 +32,29 @@ fn the_shipped_visit_parses_and_has_both_legs_and_a_pelvis() {
 fn an_unknown_key_is_refused_by_file_line_and_name() {
     let text = SHORT.replace("baseline = {}", "baseline = { rpetitions = 3 }");
     let message = error(&text);
-    assert!(
-        message.starts_with("s.toml, line 5: rpetitions: unknown field"),
-        "{message}"
-    );
+    assert!(message.starts_with("s.toml, line 5: rpetitions: unknown field"), "{message}");
     assert!(message.contains("repetitions"), "{message}");
     let message = error(&format!("sede = 3\n{SHORT}"));
-    assert!(
-        message.starts_with("s.toml, line 1: sede: unknown field"),
-        "{message}"
-    );
+    assert!(message.starts_with("s.toml, line 1: sede: unknown field"), "{message}");
 }
 
 #[test]
 fn a_value_out_of_range_names_field_and_range() {
     let message = error(&format!("rate_hz = 5\n{SHORT}"));
-    assert_eq!(
-        message,
-        "s.toml, line 1: rate_hz: 5 does not lie between 20 and 1000"
-    );
-    let message = error(&format!(
-        "{SHORT}\n[body.end_range_deg]\nleft = {{ internal = 200, external = 3 }}"
-    ));
-    assert_eq!(
-        message,
-        "s.toml, line 8: internal: 200 does not lie between -60 and 90"
-    );
+    assert_eq!(message, "s.toml, line 1: rate_hz: 5 does not lie between 20 and 1000");
+    let message =
+        error(&format!("{SHORT}\n[body.end_range_deg]\nleft = {{ internal = 200, external = 3 }}"));
+    assert_eq!(message, "s.toml, line 8: internal: 200 does not lie between -60 and 90");
 }
 
 #[test]
 fn words_and_types_are_checked() {
     let message = error(&SHORT.replace("right-shank", "thigh"));
-    assert!(
-        message.starts_with("s.toml, line 2: role: unknown variant `thigh`"),
-        "{message}"
-    );
+    assert!(message.starts_with("s.toml, line 2: role: unknown variant `thigh`"), "{message}");
     let message = error(&format!("seed = \"x\"\n{SHORT}"));
-    assert!(
-        message.starts_with("s.toml, line 1: seed: invalid type"),
-        "{message}"
-    );
+    assert!(message.starts_with("s.toml, line 1: seed: invalid type"), "{message}");
     let message = error(&SHORT.replace("{}", "{ styles = [] }"));
-    assert!(
-        message.contains("line 5: styles: the list is empty"),
-        "{message}"
-    );
+    assert!(message.contains("line 5: styles: the list is empty"), "{message}");
     assert!(error("seed = ").starts_with("s.toml, line 1: "));
     assert!(error("seed = 1").contains("missing field `sensors`"));
 }
@@ -84,24 +62,15 @@ fn words_and_types_are_checked() {
 #[test]
 fn a_step_needs_a_sensor_on_its_leg() {
     let message = error(&SHORT.replace("{}", "{ side = \"left\" }"));
-    assert!(
-        message.contains("line 4: baseline: no sensor is worn on the left shank"),
-        "{message}"
-    );
+    assert!(message.contains("line 4: baseline: no sensor is worn on the left shank"), "{message}");
 }
 
 #[test]
 fn two_sensors_in_one_place_are_refused() {
     let message = error(&format!("[[sensors]]\nrole = \"right-shank\"\n{SHORT}"));
-    assert!(
-        message.contains("line 3: sensors: there are two sensors"),
-        "{message}"
-    );
+    assert!(message.contains("line 3: sensors: there are two sensors"), "{message}");
     let message = error(&SHORT.replace("right-shank", "pelvis"));
-    assert!(
-        message.contains("no sensor is worn on a shank"),
-        "{message}"
-    );
+    assert!(message.contains("no sensor is worn on a shank"), "{message}");
 }
 
 #[test]
