@@ -13,33 +13,47 @@ struct Asset {
 
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
+const IMAGE: &str = "image/svg+xml";
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
-/// One line per file: address, media type, text.
+/// A file of the page under its own name.
+macro_rules! asset {
+    ($file:literal, $media:ident) => {
+        Asset {
+            path: concat!("/page/", $file),
+            media: $media,
+            text: include_str!(concat!("../page/", $file)),
+        }
+    };
+}
+
+/// One line per file.
 const ASSETS: &[Asset] = &[
-    Asset {
-        path: "/",
-        media: HTML,
-        text: include_str!("../page/index.html"),
-    },
-    Asset {
-        path: "/page/page.css",
-        media: CSS,
-        text: include_str!("../page/page.css"),
-    },
-    Asset {
-        path: "/page/main.js",
-        media: SCRIPT,
-        text: include_str!("../page/main.js"),
-    },
+    Asset { path: "/", media: HTML, text: include_str!("../page/index.html") },
+    asset!("commands.js", SCRIPT),
+    asset!("controls.js", SCRIPT),
+    asset!("frame.js", SCRIPT),
+    asset!("gauge.css", CSS),
+    asset!("gauge.js", SCRIPT),
+    asset!("header.js", SCRIPT),
+    asset!("icon.svg", IMAGE),
+    asset!("legend.js", SCRIPT),
+    asset!("level.js", SCRIPT),
+    asset!("live.js", SCRIPT),
+    asset!("main.js", SCRIPT),
+    asset!("marks.js", SCRIPT),
+    asset!("page.css", CSS),
+    asset!("panel.js", SCRIPT),
+    asset!("sound.js", SCRIPT),
+    asset!("strings.js", SCRIPT),
+    asset!("summary.js", SCRIPT),
+    asset!("svg.js", SCRIPT),
+    asset!("view.js", SCRIPT),
 ];
 
 /// Routes that serve the page.
 pub(super) fn routes<S: Clone + Send + Sync + 'static>() -> Router<S> {
     ASSETS.iter().fold(Router::new(), |router, asset| {
-        router.route(
-            asset.path,
-            get(|| async { ([(CONTENT_TYPE, asset.media)], asset.text) }),
-        )
+        router.route(asset.path, get(|| async { ([(CONTENT_TYPE, asset.media)], asset.text) }))
     })
 }

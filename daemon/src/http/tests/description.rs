@@ -17,19 +17,11 @@ async fn the_description_lists_every_route_and_no_other() {
     let answer = Bench::default().send(get("/api/openapi.json")).await;
     assert_eq!(answer.status(), StatusCode::OK);
     let document = json(answer).await;
-    assert!(
-        document["openapi"]
-            .as_str()
-            .expect("a version")
-            .starts_with("3.1")
-    );
+    assert!(document["openapi"].as_str().expect("a version").starts_with("3.1"));
     let paths = document["paths"].as_object().expect("paths");
     assert_eq!(paths.len(), ROUTES.len());
     for (path, method) in ROUTES {
-        assert!(
-            paths[path][method]["responses"].is_object(),
-            "{method} {path}"
-        );
+        assert!(paths[path][method]["responses"].is_object(), "{method} {path}");
     }
 }
 
@@ -37,11 +29,7 @@ async fn the_description_lists_every_route_and_no_other() {
 async fn every_described_route_answers() {
     let bench = Bench::default();
     for (path, method) in ROUTES {
-        let request = if method == "post" {
-            mark(r#"{"kind":"next"}"#)
-        } else {
-            get(path)
-        };
+        let request = if method == "post" { mark(r#"{"kind":"next"}"#) } else { get(path) };
         let status = bench.send(request).await.status();
         let no_visit = path.contains("{id}") && status == StatusCode::NOT_FOUND;
         assert!(status.is_success() || no_visit, "{method} {path}: {status}");
@@ -56,9 +44,6 @@ async fn every_reference_in_the_description_leads_somewhere() {
     assert!(!references.is_empty());
     for reference in references {
         let pointer = reference.split('"').next().unwrap_or_default();
-        assert!(
-            document.pointer(pointer).is_some(),
-            "{pointer} is not in the document"
-        );
+        assert!(document.pointer(pointer).is_some(), "{pointer} is not in the document");
     }
 }

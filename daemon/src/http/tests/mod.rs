@@ -2,6 +2,7 @@
 
 mod description;
 mod guarding;
+mod page;
 mod streaming;
 mod visits;
 
@@ -29,19 +30,11 @@ struct Memory(Option<Vec<VisitDetail>>);
 
 impl VisitSource for Memory {
     fn visits(&self) -> Result<Vec<VisitSummary>, VisitSourceError> {
-        Ok(self
-            .all()?
-            .iter()
-            .map(|visit| visit.summary.clone())
-            .collect())
+        Ok(self.all()?.iter().map(|visit| visit.summary.clone()).collect())
     }
 
     fn visit(&self, id: &str) -> Result<Option<VisitDetail>, VisitSourceError> {
-        Ok(self
-            .all()?
-            .iter()
-            .find(|visit| visit.summary.id == id)
-            .cloned())
+        Ok(self.all()?.iter().find(|visit| visit.summary.id == id).cloned())
     }
 }
 
@@ -62,22 +55,11 @@ struct Bench {
 
 impl Bench {
     fn new(visits: Memory) -> Self {
-        let (live, seen) = watch::channel(Arc::new(LiveState {
-            sequence: 7,
-            ..LiveState::default()
-        }));
+        let (live, seen) =
+            watch::channel(Arc::new(LiveState { sequence: 7, ..LiveState::default() }));
         let (sender, commands) = mpsc::channel(2);
-        let app = AppState {
-            live: seen,
-            visits: Arc::new(visits),
-            commands: sender,
-        };
-        Self {
-            app,
-            live,
-            commands,
-            stop: CancellationToken::new(),
-        }
+        let app = AppState { live: seen, visits: Arc::new(visits), commands: sender };
+        Self { app, live, commands, stop: CancellationToken::new() }
     }
 
     fn router(&self) -> Router {
@@ -86,10 +68,7 @@ impl Bench {
     }
 
     async fn send(&self, request: Request<Body>) -> Response<Body> {
-        self.router()
-            .oneshot(request)
-            .await
-            .expect("the router always answers")
+        self.router().oneshot(request).await.expect("the router always answers")
     }
 }
 
@@ -101,10 +80,7 @@ impl Default for Bench {
 
 /// A GET as the own page would send it.
 fn get(path: &str) -> Request<Body> {
-    Request::get(path)
-        .header("host", HOST)
-        .body(Body::empty())
-        .expect("a request")
+    Request::get(path).header("host", HOST).body(Body::empty()).expect("a request")
 }
 
 /// A mark as the own page would send it.
@@ -118,25 +94,17 @@ fn mark(body: &str) -> Request<Body> {
 }
 
 async fn json(response: Response<Body>) -> Value {
-    let bytes = to_bytes(response.into_body(), 1 << 20)
-        .await
-        .expect("a body");
+    let bytes = to_bytes(response.into_body(), 1 << 20).await.expect("a body");
     serde_json::from_slice(&bytes).expect("JSON")
 }
 
 /// Checks that an answer is a problem with this status (RFC 9457), and returns its detail.
 async fn problem(response: Response<Body>, status: StatusCode) -> String {
     assert_eq!(response.status(), status);
-    assert_eq!(
-        response.headers()["content-type"],
-        "application/problem+json"
-    );
+    assert_eq!(response.headers()["content-type"], "application/problem+json");
     let problem = json(response).await;
     assert_eq!(problem["status"], status.as_u16());
     assert_eq!(problem["type"], "about:blank");
-    assert_eq!(
-        problem["title"],
-        status.canonical_reason().expect("a known status")
-    );
+    assert_eq!(problem["title"], status.canonical_reason().expect("a known status"));
     problem["detail"].as_str().expect("a detail").to_owned()
 }

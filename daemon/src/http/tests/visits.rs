@@ -24,39 +24,24 @@ fn kept() -> VisitDetail {
         pelvis_roll_deg: None,
         flags: Vec::new(),
     };
-    VisitDetail {
-        summary,
-        test: None,
-        repetitions: vec![repetition],
-        changes: Vec::new(),
-    }
+    VisitDetail { summary, test: None, repetitions: vec![repetition], changes: Vec::new() }
 }
 
 #[tokio::test]
 async fn visits_are_listed_and_one_is_shown() {
     let bench = Bench::new(Memory(Some(vec![kept()])));
     let list = json(bench.send(get("/api/visits")).await).await;
-    assert_eq!(
-        list[0]["id"], "9007199254740993",
-        "an id survives a script as text"
-    );
+    assert_eq!(list[0]["id"], "9007199254740993", "an id survives a script as text");
     let visit = json(bench.send(get("/api/visits/9007199254740993")).await).await;
     assert_eq!(visit["person"], "P-014");
     assert_eq!(visit["repetitions"][0]["direction"], "internal");
-    assert!(
-        visit["repetitions"][0]["uncertainty_deg"].is_null(),
-        "JSON has no NaN"
-    );
+    assert!(visit["repetitions"][0]["uncertainty_deg"].is_null(), "JSON has no NaN");
 }
 
 #[tokio::test]
 async fn an_unknown_visit_is_a_problem() {
     let bench = Bench::new(Memory(Some(vec![kept()])));
-    let detail = problem(
-        bench.send(get("/api/visits/5")).await,
-        StatusCode::NOT_FOUND,
-    )
-    .await;
+    let detail = problem(bench.send(get("/api/visits/5")).await, StatusCode::NOT_FOUND).await;
     assert!(detail.contains("/api/visits"), "{detail}");
 }
 

@@ -1,0 +1,33 @@
+// What the therapist says by a pedal, a key or a button.
+
+import { words } from "./strings.js";
+
+// A pedal with two switches turns pages: its back switch takes back.
+const UNDO_KEYS = ["Backspace", "Delete", "PageUp", "ArrowLeft"];
+// These keep what they do in the browser.
+const OTHER_KEYS = /^(Tab|Escape|Shift|Control|Alt|AltGraph|Meta|CapsLock|F\d+|Home|End|ArrowUp|ArrowDown)$/;
+
+/** Sends one command for the visit that is shown; returns what to tell, empty when it was taken. */
+export async function send(kind, visit) {
+  try {
+    const response = await fetch("/api/mark", {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify({ kind, ...(visit ? { visit } : {}) }),
+    });
+    if (response.ok) return "";
+    return words.notTaken + (await response.json()).detail;
+  } catch {
+    return words.notTaken + words.noAnswer;
+  }
+}
+
+/** Calls `onCommand(kind)` for a pedal or key that is meant for the visit, not for the browser. */
+export function listenToKeys(onCommand) {
+  document.addEventListener("keydown", (event) => {
+    const browser = event.ctrlKey || event.altKey || event.metaKey || OTHER_KEYS.test(event.key);
+    if (event.repeat || browser || event.target.closest?.("button, a")) return;
+    const taken = onCommand(UNDO_KEYS.includes(event.key) ? "undo" : "mark");
+    if (taken) event.preventDefault();
+  });
+}

@@ -1,0 +1,55 @@
+// A short tone for each kept repetition. Browsers allow sound only after a first gesture.
+
+const PITCH_HZ = { internal: 880, external: 660 };
+const LENGTH_S = 0.22;
+const LOUDNESS = 0.35;
+
+/** The page's sound; `onChange` is called when it becomes allowed or is turned off. */
+export class Sound {
+  constructor(onChange) {
+    this.onChange = onChange;
+    this.muted = false;
+    this.context = null;
+    for (const gesture of ["pointerdown", "keydown"]) {
+      document.addEventListener(gesture, () => this.allow(), { capture: true });
+    }
+  }
+
+  /** Whether a tone would be heard now. */
+  get on() {
+    return !this.muted && this.context?.state === "running";
+  }
+
+  /** Whether the browser still waits for a gesture. */
+  get waiting() {
+    return this.context?.state !== "running";
+  }
+
+  /** Starts the sound; does nothing once it runs. To be called from a gesture. */
+  async allow() {
+    this.context ??= new AudioContext();
+    if (this.context.state === "running") return;
+    await this.context.resume();
+    this.onChange();
+  }
+
+  /** Turns the sound off and on again. */
+  toggle() {
+    this.muted = !this.muted;
+    this.onChange();
+  }
+
+  /** The tone of a kept repetition: higher for internal, lower for external. */
+  kept(direction) {
+    if (!this.on) return;
+    const [begin, end] = [this.context.currentTime, this.context.currentTime + LENGTH_S];
+    const tone = new OscillatorNode(this.context, { frequency: PITCH_HZ[direction] });
+    const volume = new GainNode(this.context, { gain: 0 });
+    volume.gain.setValueAtTime(0, begin);
+    volume.gain.linearRampToValueAtTime(LOUDNESS, begin + 0.01);
+    volume.gain.linearRampToValueAtTime(0, end);
+    tone.connect(volume).connect(this.context.destination);
+    tone.start(begin);
+    tone.stop(end);
+  }
+}

@@ -1,0 +1,113 @@
+// Every word the page says.
+
+export const words = {
+  caution:
+    "Stop on pain. A documentation tool, not a medical device and not for diagnosis. " +
+    "Local rules and licensed practice come first.",
+  noVisit: "No visit is open",
+  waiting: "Waiting for the daemon",
+  phases: { baseline: "baseline", treatment: "treatment", retest: "retest" },
+  legs: { left: "Left leg", right: "Right leg" },
+  sides: { left: "left", right: "right" },
+  directions: { internal: "internal", external: "external" },
+  feet: { internal: "foot outward", external: "foot inward" },
+  neutral: "neutral",
+  total: "total",
+  roles: { "left-shank": "left shank", "right-shank": "right shank", pelvis: "pelvis" },
+  noSensors: "no sensors yet",
+  allWell: "all sensors: data comes",
+  restWell: "the others: data comes",
+  saving: "Saved to disk as it comes",
+  notSaving: "NOT SAVED: nothing reaches the disk",
+  noData: "no data yet",
+  notAligned: "not aligned yet",
+  lying: "laid down",
+  veiled: ["angles hidden", "while measuring"],
+  keptUnit: "kept",
+  rows: { before: "before", after: "after", change: "change", limit: "limit" },
+  legend: {
+    now: "water: now",
+    before: "dashed: baseline",
+    after: "solid: retest",
+    band: "hatched: a change too small to tell from error (limit)",
+  },
+  buttons: { mark: "Mark the end", next: "Next", undo: "Undo last" },
+  soundAllow: "Allow sound",
+  soundOn: "Sound is on",
+  soundOff: "Sound is off",
+  keysOn: "Any key marks: on",
+  keysOff: "Any key marks: off",
+  openOn: "Angles while measuring: shown",
+  openOff: "Angles while measuring: hidden",
+  notTaken: "Not taken: ",
+  noAnswer: "the daemon does not answer",
+  connectionLost: "Connection lost.",
+  connected: "Connected again.",
+  summary: {
+    title: "Summary: a measurement, not a diagnosis",
+    columns: ["leg", "direction", "before", "after", "change", "limit", "what can be said"],
+    none: "No side and direction was measured both before and after, so no change can be stated.",
+    limit:
+      "The limit is the smallest change that can be told from measurement error. " +
+      "“Before” and “after” are means of the kept repetitions.",
+    total: "Internal and external together; a tilted table does not shift it.",
+  },
+  nothing: "–",
+};
+
+const MINUS = "−";
+
+/** A number with its sign, one decimal; never "−0.0". */
+function signed(value) {
+  const text = Math.abs(value).toFixed(1);
+  if (Number(text) === 0) return text;
+  return (value < 0 ? MINUS : "+") + text;
+}
+
+/** An angle that may be missing, e.g. "32.1°". */
+export function angle(value) {
+  if (value == null) return words.nothing;
+  return (value <= -0.05 ? MINUS : "") + Math.abs(value).toFixed(1) + "°";
+}
+
+/** A change that may be missing, e.g. "+4.3°". */
+export const change = (value) => (value == null ? words.nothing : signed(value) + "°");
+
+/** A limit that may be missing, e.g. "±5.4°". */
+export const limit = (value) => (value == null ? words.nothing : `±${value.toFixed(1)}°`);
+
+/** A time span in words: tenths while short, whole seconds, then minutes. */
+export function span(seconds) {
+  if (seconds < 10) return `${seconds.toFixed(1)} s`;
+  if (seconds < 120) return `${Math.floor(seconds)} s`;
+  return `${Math.floor(seconds / 60)} min`;
+}
+
+export const oldFor = (seconds) => `no data for ${span(seconds)}`;
+export const lostFor = (seconds) => `Connection lost for ${span(seconds)}: this is old`;
+export const lossOf = (percent) => `${percent} % of the data lost`;
+export const wayOf = (direction) => `${words.directions[direction]} – ${words.feet[direction]}`;
+export const uncertainty = (value) => `uncertainty ± ${value.toFixed(1)}°`;
+export const knee = (value) => `knee bent ${Math.round(value)}°`;
+export const pelvis = (value) => `pelvis rolled ${change(value)}`;
+export const countOf = (number) => `${number}×`;
+export const keptHere = (internal, external) => `kept: internal ${internal}, external ${external}`;
+export const justKept = (direction) => `kept: ${words.directions[direction]}`;
+export const testName = (test) => test.replaceAll("-", " ");
+
+/** What is said aloud for a kept repetition; without the angle while angles are hidden. */
+export function keptAloud(repetition, number, hidden) {
+  const { side, direction, end_range_deg: value } = repetition;
+  const what = `Kept: ${words.sides[side]}, ${words.directions[direction]}, number ${number}`;
+  return hidden ? `${what}.` : `${what}, ${angle(value)}.`;
+}
+
+/** The gauge in one sentence per leg, for those who do not see it. */
+export function gaugeAloud(counts) {
+  const leg = (side) =>
+    `${words.legs[side]}: ` +
+    Object.entries(counts[side])
+      .map(([what, number]) => `${what} ${number}`)
+      .join(", ");
+  return `Tide gauge, repetitions kept. ${leg("left")}. ${leg("right")}.`;
+}
