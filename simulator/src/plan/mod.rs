@@ -37,9 +37,13 @@ impl Plan {
     pub(crate) fn new(scenario: &Scenario) -> Self {
         let mut planner = Planner::new(scenario);
         for (place, step) in scenario.script.iter().enumerate() {
+            if let Step::Rest(rest) = step {
+                planner.rest(rest, &mut Chance::new(scenario.seed, &format!("step/{place}")));
+                continue;
+            }
             let sides = step.side().map_or_else(|| scenario.legs(), |side| vec![side]);
             for side in sides {
-                planner.step(&format!("step/{place}/{side}"), step, side);
+                planner.work(&format!("step/{place}/{side}"), step, side);
             }
         }
         planner.finish()
@@ -72,7 +76,8 @@ impl<'a> Planner<'a> {
         }
     }
 
-    fn step(&mut self, name: &str, step: &Step, side: Side) {
+    /// One step on one leg.
+    fn work(&mut self, name: &str, step: &Step, side: Side) {
         let chance = &mut Chance::new(self.scenario.seed, name);
         match step {
             Step::Neutral(step) => self.neutral(step, side, chance),
@@ -85,11 +90,13 @@ impl<'a> Planner<'a> {
                 self.treat(step, side, chance);
                 self.mark(TrialType::Treatment, side, onset_s);
             }
-            Step::Rest(Rest { duration_s, .. }) => {
-                self.ensure_flat(side, chance);
-                self.now_s += duration_s;
-            }
+            Step::Rest(step) => self.rest(step, chance),
         }
+    }
+
+    fn rest(&mut self, step: &Rest, chance: &mut Chance) {
+        self.lay_down(chance);
+        self.now_s += step.duration_s;
     }
 
     fn neutral(&mut self, step: &Neutral, side: Side, chance: &mut Chance) {
@@ -102,7 +109,7 @@ impl<'a> Planner<'a> {
 
     fn align_knee(&mut self, step: &AlignKnee, side: Side, chance: &mut Chance) {
         match step.begins {
-            Begins::Bending => self.ensure_flat(side, chance),
+            Begins::Bending => self.lay_down(chance),
             Begins::Straightening => self.ensure_raised(side, chance),
         }
         let onset_s = self.now_s;
@@ -160,7 +167,7 @@ impl<'a> Planner<'a> {
         if self.raised == Some(side) {
             return;
         }
-        self.ensure_flat(side.other(), chance);
+        self.lay_down(chance);
         let (start_s, duration_s) = (self.now_s, chance.between(1.6, 2.2));
         let knee_deg = self.scenario.body.knee_flexion_deg + chance.between(-3.0, 3.0);
         let rotation_deg = chance.between(-1.5, 1.5);
@@ -172,13 +179,11 @@ impl<'a> Planner<'a> {
         self.now_s += duration_s + chance.between(0.8, 1.2);
     }
 
-    /// Lays a leg down if it is up. With the other leg up, that one goes down too: the hands can
-    /// hold one at a time.
-    fn ensure_flat(&mut self, side: Side, chance: &mut Chance) {
+    /// Lays down the leg that is up, if one is.
+    fn lay_down(&mut self, chance: &mut Chance) {
         let Some(raised) = self.raised.take() else {
             return;
         };
-        debug_assert!(raised == side || raised == side.other());
         let (start_s, duration_s) = (self.now_s, chance.between(1.7, 2.3));
         self.limb(raised).lay_down(start_s, duration_s);
         self.now_s += duration_s + chance.between(1.0, 1.5);
@@ -203,7 +208,7 @@ impl<'a> Planner<'a> {
     fn finish(mut self) -> Plan {
         let scenario = self.scenario;
         let mut chance = Chance::new(scenario.seed, "finish");
-        self.ensure_flat(Side::Left, &mut chance);
+        self.lay_down(&mut chance);
         let (left, right) = (self.left.into_course(), self.right.into_course());
         let motion = Motion::new(left, right, &scenario.body, scenario.seed);
         for one in &mut self.repetitions {

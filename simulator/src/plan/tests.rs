@@ -155,8 +155,61 @@ fn a_neutral_hold_is_about_vertical_and_still() {
 }
 
 #[test]
-fn the_clinic_visit_is_five_to_six_minutes() {
+fn a_rest_lays_the_leg_down_once_and_waits() {
+    let without =
+        plan("script = [{ neutral = { side = \"left\" } }, { baseline = { side = \"left\" } }]");
+    let with = plan(
+        "script = [{ neutral = { side = \"left\" } }, { rest = { duration_s = 20 } }, { baseline = { side = \"left\" } }]",
+    );
+    let later_s = with.events[1].onset_s - without.events[1].onset_s;
+    assert!((20.0..28.0).contains(&later_s), "{later_s}");
+    let resting_s = with.events[0].end_s() + 10.0;
+    assert!(with.motion.knee_flexion_deg(Side::Left, resting_s) < 8.0);
+}
+
+#[test]
+fn treatment_works_at_the_end_range_and_never_far_beyond_it() {
+    let text = format!(
+        "script = [{{ treatment = {{ side = \"left\", cycles = 3, oscillate_s = 10 }} }}]
+         {SENSORS}
+         [body]
+         tremor_deg = 0
+         end_range_deg = {{ left = {{ internal = 30, external = 40 }}, right = {{ internal = 30, external = 40 }} }}
+         gain_deg = {{ left = {{ internal = 9, external = 0 }}, right = {{ internal = 0, external = 0 }} }}"
+    );
+    let plan = Plan::new(&Scenario::parse("test", &text).unwrap());
+    let event = &plan.events[0];
+    // Three cycles of 10 s contraction, 20 s lengthening and 25 s hold, and 10 s of oscillation.
+    assert!((175.0..195.0).contains(&event.duration_s), "{}", event.duration_s);
+    let angles: Vec<f64> = (0..=2_000)
+        .map(|n| event.onset_s + f64::from(n) * event.duration_s / 2_000.0)
+        .map(|time_s| shown_deg(&plan, Side::Left, Direction::Internal, time_s))
+        .collect();
+    let deepest = angles.iter().copied().fold(f64::MIN, f64::max);
+    assert!((38.9..39.1).contains(&deepest), "{deepest}");
+    let near_the_end = angles.iter().filter(|angle| **angle > 24.0).count();
+    assert!(near_the_end > 1_850, "{near_the_end}");
+    assert!(plan.truth.repetitions.is_empty());
+}
+
+#[test]
+fn the_clinic_visit_is_five_to_six_minutes_and_one_direction_gains() {
     let plan = Plan::new(&Scenario::clinic());
     assert!((300.0..=360.0).contains(&plan.duration_s), "{}", plan.duration_s);
     assert_eq!(plan.truth.repetitions.len(), 24);
+    let mean = |side, phase, direction| {
+        let all = plan.truth.repetitions.iter();
+        let ends =
+            all.filter(|one| (one.side, one.phase, one.direction) == (side, phase, direction));
+        ends.map(|one| one.end_range_deg).sum::<f64>() / 3.0
+    };
+    for side in [Side::Left, Side::Right] {
+        for direction in [Direction::Internal, Direction::External] {
+            let change =
+                mean(side, Phase::Retest, direction) - mean(side, Phase::Baseline, direction);
+            let gains = (side, direction) == (Side::Right, Direction::Internal);
+            assert_eq!(change > 9.5, gains, "{side} {direction} {change}");
+            assert!(gains || change.abs() < 4.0, "{side} {direction} {change}");
+        }
+    }
 }

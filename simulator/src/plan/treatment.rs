@@ -49,7 +49,7 @@ impl Planner<'_> {
     fn oscillate(&mut self, step: &Treatment, going: Going, end_deg: f64, chance: &mut Chance) {
         let middle_deg = end_deg - step.oscillate_deg - chance.between(1.0, 3.0);
         self.go(going, middle_deg, chance.between(1.0, 2.0));
-        let half_s = 0.5 / step.oscillate_hz.max(0.1);
+        let half_s = 30.0 / step.oscillate_per_min;
         let until_s = self.now_s + step.oscillate_s;
         let mut outward = 1.0;
         while self.now_s + half_s <= until_s {

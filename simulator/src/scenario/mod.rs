@@ -183,6 +183,12 @@ fn check_script(source: &Source<'_>, file: &File) -> Result<(), ScenarioError> {
                 ));
             }
         }
+        if let Step::Treatment(treatment) = step
+            && treatment.cycles == 0
+            && treatment.oscillate_s <= 0.0
+        {
+            return refuse("nothing is done: set cycles or oscillate_s".to_owned());
+        }
         if let Step::Baseline(measure) | Step::Retest(measure) = step
             && measure.styles.contains(&Style::Through)
             && (measure.order != Order::Alternating || measure.directions.len() < 2)

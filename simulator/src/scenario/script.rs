@@ -20,7 +20,7 @@ pub(crate) enum Step {
     Treatment(Treatment),
     /// Repetitions after treatment.
     Retest(Measure),
-    /// The leg is laid flat.
+    /// The leg that is up is laid flat.
     Rest(Rest),
 }
 
@@ -44,7 +44,7 @@ impl Step {
             Self::AlignKnee(step) => step.side,
             Self::Baseline(step) | Self::Retest(step) => step.side,
             Self::Treatment(step) => step.side,
-            Self::Rest(step) => step.side,
+            Self::Rest(_) => None,
         }
     }
 }
@@ -182,8 +182,8 @@ pub(crate) struct Treatment {
     pub(crate) oscillate_s: f64,
     #[serde(deserialize_with = "within::<0, 30, _>")]
     pub(crate) oscillate_deg: f64,
-    #[serde(deserialize_with = "within::<0, 3, _>")]
-    pub(crate) oscillate_hz: f64,
+    #[serde(deserialize_with = "within::<6, 180, _>")]
+    pub(crate) oscillate_per_min: f64,
 }
 
 impl Default for Treatment {
@@ -197,22 +197,21 @@ impl Default for Treatment {
             hold_s: 25.0,
             oscillate_s: 0.0,
             oscillate_deg: 4.0,
-            oscillate_hz: 0.8,
+            oscillate_per_min: 48.0,
         }
     }
 }
 
-/// Laying down and waiting.
+/// Laying down whichever leg is up, and waiting.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub(crate) struct Rest {
-    pub(crate) side: Option<Side>,
     #[serde(deserialize_with = "within::<0, 3600, _>")]
     pub(crate) duration_s: f64,
 }
 
 impl Default for Rest {
     fn default() -> Self {
-        Self { side: None, duration_s: 5.0 }
+        Self { duration_s: 5.0 }
     }
 }

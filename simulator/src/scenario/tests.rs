@@ -78,3 +78,9 @@ fn through_needs_another_end_to_go_to() {
     let message = error(&SHORT.replace("{}", "{ styles = [\"through\"] }"));
     assert!(message.contains("set order = \"alternating\""), "{message}");
 }
+
+#[test]
+fn a_treatment_does_something() {
+    let message = error(&SHORT.replace("baseline = {}", "treatment = { cycles = 0 }"));
+    assert!(message.contains("treatment: nothing is done: set cycles or oscillate_s"), "{message}");
+}
