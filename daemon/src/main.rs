@@ -1,3 +1,7 @@
 //! The program `endarc`; everything is in the library of the same name.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    endarc::cli::main()
+}

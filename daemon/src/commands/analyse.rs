@@ -1,0 +1,107 @@
+//! `endarc analyse`: one leg of a recording to repetitions and what changed.
+
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+use endarc_analysis::recording::{self, LegResult, Recording};
+use endarc_protocol::words::{Side, TestKind};
+
+use super::input::{self, Motion};
+use super::shapes::{LegJson, Values};
+use super::{leg_text, stdio};
+use crate::error::Failure;
+
+/// Find the repetitions of one leg in a recording and compare before with after
+///
+/// EVENTS.csv says what happened when: a `neutral` hold with the shank about vertical, optionally
+/// `align-knee` (the knee bent and straightened a few times), then `baseline`, `treatment` and
+/// `retest`. What comes out is a measurement, not a diagnosis.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Raw samples of the shank's sensor: time_s,acc_x,acc_y,acc_z,gyr_x,gyr_y,gyr_z
+    #[arg(value_name = "SHANK.csv")]
+    shank: PathBuf,
+    /// What happened when: onset,duration,trial_type and optionally side, in seconds
+    #[arg(long, value_name = "EVENTS.csv")]
+    events: PathBuf,
+    /// The person's own left or right leg
+    #[arg(long, value_parser = side_parser())]
+    side: Side,
+    /// What was measured
+    #[arg(long, value_parser = test_parser())]
+    test: TestKind,
+    /// Raw samples of the pelvis sensor, if one was worn, on the same clock
+    #[arg(long, value_name = "PELVIS.csv")]
+    pelvis: Option<PathBuf>,
+    /// The values as they were told at the table, instead of the final ones
+    #[arg(long)]
+    live: bool,
+    /// Print one JSON object instead of text
+    #[arg(long)]
+    json: bool,
+}
+
+/// Does it.
+///
+/// # Errors
+/// When a file is refused, or the recording cannot be analysed.
+pub fn run(args: &Args) -> Result<(), Failure> {
+    let shank = Motion::read(&args.shank)?;
+    let pelvis = args.pelvis.as_deref().map(Motion::read).transpose()?;
+    let events = input::events(&args.events)?;
+    if shank.samples.len() < 2 {
+        return Err(Failure::at(
+            &args.shank,
+            "line 2: this is the only sample: give the whole recording",
+        ));
+    }
+    let recording = Recording {
+        shank: &shank.samples,
+        pelvis: pelvis.as_ref().map(|motion| motion.samples.as_slice()),
+        events: &events,
+        side: args.side,
+        test: args.test,
+    };
+    let leg = if args.live {
+        recording::analyse_live(&recording)
+    } else {
+        recording::analyse(&recording)
+    };
+    for motion in [Some(&shank), pelvis.as_ref()].into_iter().flatten() {
+        motion.note_rejected();
+    }
+    answer(args, &leg.map_err(|error| Failure::at(&args.shank, error))?)
+}
+
+fn answer(args: &Args, leg: &LegResult) -> Result<(), Failure> {
+    let values = if args.live { Values::Live } else { Values::Final };
+    if args.json {
+        stdio::answer_json(&LegJson::new(args.side, args.test, values, leg))
+    } else {
+        stdio::answer(|out| {
+            heading(out, args, values)?;
+            leg_text::write(out, leg)
+        })
+    }
+}
+
+fn heading(out: &mut dyn Write, args: &Args, values: Values) -> io::Result<()> {
+    let values = match values {
+        Values::Live => "live values",
+        Values::Final => "final values",
+    };
+    let version = endarc_analysis::ALGORITHM_VERSION;
+    let Args { side, test, .. } = args;
+    writeln!(out, "{test}, {side} leg, {values}, algorithm {version}\n")
+}
+
+fn side_parser() -> impl TypedValueParser<Value = Side> {
+    let words = Side::ALL.iter().map(|word| word.as_str());
+    PossibleValuesParser::new(words).try_map(|text| text.parse::<Side>())
+}
+
+fn test_parser() -> impl TypedValueParser<Value = TestKind> {
+    let words = TestKind::ALL.iter().map(|word| word.as_str());
+    PossibleValuesParser::new(words).try_map(|text| text.parse::<TestKind>())
+}

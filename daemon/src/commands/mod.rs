@@ -1,0 +1,32 @@
+//! One file per command: its options, and what it does.
+//!
+//! A command reads files, calls the crates that know, and writes its answer; it holds no knowledge
+//! of its own about angles, storage or sensors.
+
+pub mod analyse;
+pub mod check;
+mod input;
+mod leg_text;
+pub mod orient;
+pub mod shapes;
+pub mod simulate;
+mod stdio;
+mod table;
+pub mod visits;
+
+use crate::cli::{Cli, Command};
+use crate::error::Failure;
+
+/// Does what was asked.
+///
+/// # Errors
+/// The [`Failure`] that is told on stderr.
+pub fn run(cli: &Cli) -> Result<(), Failure> {
+    match &cli.command {
+        Command::Orient(args) => orient::run(args),
+        Command::Analyse(args) => analyse::run(args),
+        Command::Simulate(args) => simulate::run(args),
+        Command::Check(args) => check::run(args, cli.data_dir.as_deref()),
+        Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
+    }
+}
