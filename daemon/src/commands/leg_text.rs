@@ -144,3 +144,86 @@ fn seconds(value_s: f64) -> String {
 fn maybe(text: Option<String>) -> String {
     text.unwrap_or_else(|| "–".to_owned())
 }
+
+#[cfg(test)]
+mod tests {
+    use endarc_analysis::result::{Finding, Flag};
+    use endarc_protocol::words::{Direction, Phase, Side};
+
+    use super::*;
+
+    fn leg() -> LegResult {
+        let alignment = AlignmentReport {
+            kind: AlignmentKind::KneeBends,
+            knee_axis: [0.0, 1.0, 0.0],
+            long_axis: [0.0, 0.0, 1.0],
+            residual_deg: 0.84,
+            uncertainty_deg: 0.5,
+            neutral_deg: -1.25,
+        };
+        let repetition = Repetition {
+            side: Side::Right,
+            phase: Phase::Baseline,
+            direction: Direction::External,
+            end_range_deg: 41.26,
+            uncertainty_deg: 0.61,
+            start_s: 19.8,
+            end_range_at_s: 21.4,
+            hold_s: 0.0,
+            knee_flexion_deg: Some(88.0),
+            pelvis_roll_deg: None,
+            flags: vec![Flag::Touched, Flag::PelvisNotSeen],
+        };
+        let verdict = Verdict {
+            side: Side::Right,
+            direction: None,
+            baseline_count: 1,
+            retest_count: 0,
+            baseline_mean_deg: Some(41.26),
+            retest_mean_deg: None,
+            change_deg: None,
+            ci95_deg: None,
+            mdc95_deg: 8.0,
+            mdc95_source: "an invented source".to_owned(),
+            finding: Finding::NotEnough,
+            statement: "Not enough repetitions to compare.".to_owned(),
+        };
+        LegResult {
+            alignment,
+            repetitions: vec![repetition],
+            doses: Vec::new(),
+            verdicts: vec![verdict],
+        }
+    }
+
+    fn lines(leg: &LegResult) -> Vec<String> {
+        let mut text = Vec::new();
+        write(&mut text, leg).unwrap();
+        String::from_utf8(text).unwrap().lines().map(str::to_owned).collect()
+    }
+
+    fn has(lines: &[String], words: &[&str]) -> bool {
+        lines.iter().any(|line| line.split_whitespace().collect::<Vec<_>>() == words)
+    }
+
+    #[test]
+    fn values_stand_under_their_names_with_what_is_absent_dashed() {
+        let lines = lines(&leg());
+        let row = "baseline external 41.3° 0.6° 21.4 s 0.0 s 88.0° – touched, pelvis-not-seen";
+        assert!(has(&lines, &row.split(' ').collect::<Vec<_>>()), "{lines:#?}");
+        assert!(has(&lines, &["total", "41.3°", "(1)", "–", "–", "–"]), "{lines:#?}");
+    }
+
+    #[test]
+    fn the_caution_and_the_limit_with_its_source_are_always_said() {
+        let lines = lines(&leg());
+        assert!(lines.iter().any(|line| line.contains("not a diagnosis")), "{lines:#?}");
+        assert!(lines.iter().any(|line| line.contains("8.0°") && line.contains("an invented")));
+    }
+
+    #[test]
+    fn no_repetition_is_said_in_words() {
+        let leg = LegResult { repetitions: Vec::new(), ..leg() };
+        assert!(lines(&leg)[2].starts_with("No repetition was found"));
+    }
+}

@@ -100,4 +100,14 @@ mod tests {
              1.250000,0.500000000,-0.500000000,0.500000000,-0.500000000,1.000000\n"
         );
     }
+
+    #[test]
+    fn a_recording_is_never_replaced_by_what_is_made_from_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let recording = folder.path().join("shank.csv");
+        std::fs::write(&recording, "raw").unwrap();
+        let round_about = folder.path().join(".").join("shank.csv");
+        assert!(refuse_to_overwrite(&recording, &round_about).is_err());
+        assert!(refuse_to_overwrite(&recording, &folder.path().join("out.csv")).is_ok());
+    }
 }
