@@ -137,9 +137,9 @@ impl Planner<'_> {
     /// Where the hip ends on average, degrees along the direction.
     pub(super) fn end_range_deg(&self, side: Side, direction: Direction) -> f64 {
         let body = &self.scenario.body;
-        let gain_deg =
-            if self.treated.contains(&side) { body.gain_deg.of(side).of(direction) } else { 0.0 };
-        body.end_range_deg.of(side).of(direction) + gain_deg
+        let treated = self.treated.contains(&side);
+        let gain_deg = if treated { body.gain_deg(side, direction) } else { 0.0 };
+        body.end_range_deg(side, direction) + gain_deg
     }
 
     /// How long the first move out takes: longer from the other end, and slow where it is meant to

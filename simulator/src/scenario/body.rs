@@ -3,54 +3,45 @@
 use endarc_protocol::words::{Direction, Side};
 use serde::Deserialize;
 
-use super::bounds::within;
+use super::bounds::{maybe_within, within};
 
-/// One number per direction.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(crate) struct PerDirection {
-    #[serde(deserialize_with = "within::<-60, 90, _>")]
-    internal: f64,
-    #[serde(deserialize_with = "within::<-60, 90, _>")]
-    external: f64,
-}
-
-impl PerDirection {
-    pub(crate) const fn of(&self, direction: Direction) -> f64 {
-        match direction {
-            Direction::Internal => self.internal,
-            Direction::External => self.external,
-        }
+/// Mean end range of a leg that the scenario says nothing of: about what a therapist expects by eye
+/// (common practice), degrees.
+const fn usual_end_range_deg(direction: Direction) -> f64 {
+    match direction {
+        Direction::Internal => 33.0,
+        Direction::External => 43.0,
     }
 }
 
-/// One number per leg and direction.
-#[derive(Debug, Clone, Copy, PartialEq, Deserialize)]
+/// One number per direction, as far as given.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub(crate) struct PerLeg {
+struct PerDirection {
+    #[serde(deserialize_with = "maybe_within::<-60, 90, _>")]
+    internal: Option<f64>,
+    #[serde(deserialize_with = "maybe_within::<-60, 90, _>")]
+    external: Option<f64>,
+}
+
+/// One number per leg and direction, as far as given.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+struct PerLeg {
     left: PerDirection,
     right: PerDirection,
 }
 
 impl PerLeg {
-    pub(crate) const fn of(&self, side: Side) -> &PerDirection {
-        match side {
+    const fn of(&self, side: Side, direction: Direction) -> Option<f64> {
+        let leg = match side {
             Side::Left => &self.left,
             Side::Right => &self.right,
+        };
+        match direction {
+            Direction::Internal => leg.internal,
+            Direction::External => leg.external,
         }
-    }
-
-    const fn both(internal: f64, external: f64) -> Self {
-        let one = PerDirection { internal, external };
-        Self { left: one, right: one }
-    }
-}
-
-/// What the end ranges are when the scenario says nothing: about what a therapist expects by eye
-/// (common practice).
-impl Default for PerLeg {
-    fn default() -> Self {
-        Self::both(33.0, 43.0)
     }
 }
 
@@ -58,9 +49,8 @@ impl Default for PerLeg {
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub(crate) struct Body {
-    pub(crate) end_range_deg: PerLeg,
-    #[serde(default = "no_gain")]
-    pub(crate) gain_deg: PerLeg,
+    end_range_deg: PerLeg,
+    gain_deg: PerLeg,
     #[serde(deserialize_with = "within::<0, 10, _>")]
     pub(crate) repetition_sd_deg: f64,
     #[serde(deserialize_with = "within::<60, 120, _>")]
@@ -83,15 +73,23 @@ pub(crate) struct Body {
     pub(crate) breathing_deg: f64,
 }
 
-fn no_gain() -> PerLeg {
-    PerLeg::both(0.0, 0.0)
+impl Body {
+    /// Mean end range along its direction, degrees.
+    pub(crate) fn end_range_deg(&self, side: Side, direction: Direction) -> f64 {
+        self.end_range_deg.of(side, direction).unwrap_or_else(|| usual_end_range_deg(direction))
+    }
+
+    /// What a treated leg gains, degrees.
+    pub(crate) fn gain_deg(&self, side: Side, direction: Direction) -> f64 {
+        self.gain_deg.of(side, direction).unwrap_or(0.0)
+    }
 }
 
 impl Default for Body {
     fn default() -> Self {
         Self {
             end_range_deg: PerLeg::default(),
-            gain_deg: no_gain(),
+            gain_deg: PerLeg::default(),
             repetition_sd_deg: 1.2,
             knee_flexion_deg: 90.0,
             knee_spread_deg: 5.0,

@@ -15,6 +15,16 @@ where
     }
 }
 
+/// As [`within`], for a key that may be left out.
+pub(super) fn maybe_within<'de, const LOW: i64, const HIGH: i64, D>(
+    input: D,
+) -> Result<Option<f64>, D::Error>
+where
+    D: Deserializer<'de>,
+{
+    within::<LOW, HIGH, D>(input).map(Some)
+}
+
 /// Reads a whole number from `LOW` to `HIGH`, both allowed.
 pub(super) fn count<'de, const LOW: u32, const HIGH: u32, D>(input: D) -> Result<u32, D::Error>
 where

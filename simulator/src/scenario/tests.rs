@@ -1,3 +1,5 @@
+use endarc_protocol::words::Direction;
+
 use super::*;
 
 const SHORT: &str = "\
@@ -83,4 +85,41 @@ fn through_needs_another_end_to_go_to() {
 fn a_treatment_does_something() {
     let message = error(&SHORT.replace("baseline = {}", "treatment = { cycles = 0 }"));
     assert!(message.contains("treatment: nothing is done: set cycles or oscillate_s"), "{message}");
+}
+
+#[test]
+fn what_is_left_out_of_end_ranges_and_gains_keeps_its_default() {
+    let text = format!("{SHORT}\n[body.gain_deg]\nright = {{ internal = 7 }}");
+    let body = Scenario::parse("s.toml", &text).unwrap().body;
+    assert_eq!(body.gain_deg(Side::Right, Direction::Internal), 7.0);
+    assert_eq!(body.gain_deg(Side::Right, Direction::External), 0.0);
+    assert_eq!(body.gain_deg(Side::Left, Direction::Internal), 0.0);
+    assert_eq!(body.end_range_deg(Side::Left, Direction::External), 43.0);
+}
+
+#[test]
+fn every_key_is_described() {
+    let description = include_str!("../../scenarios/README.md");
+    let step = |name: &str| SHORT.replace("baseline = {}", &format!("{name} = {{ nokey = 0 }}"));
+    let mut texts = vec![
+        format!("nokey = 0\n{SHORT}"),
+        SHORT.replace("role =", "nokey = 0\nrole ="),
+        SHORT.replace("baseline =", "nokey ="),
+        format!("{SHORT}\n[link]\nnokey = 0"),
+        format!("{SHORT}\n[body]\nnokey = 0"),
+        SHORT.replace("{}", "{ styles = [\"nokey\"] }"),
+    ];
+    let steps = ["neutral", "align-knee", "baseline", "treatment", "retest", "rest"];
+    texts.extend(steps.map(step));
+    let mut described = 0;
+    for text in texts {
+        let message = error(&text);
+        let (_, known) = message.split_once("expected ").expect(&message);
+        for key in known.split('`').skip(1).step_by(2) {
+            let written = [format!("`{key}`"), format!("`[{key}]`"), format!("`[[{key}]]`")];
+            assert!(written.iter().any(|key| description.contains(key)), "{key}");
+            described += 1;
+        }
+    }
+    assert!(described > 55, "{described}");
 }
