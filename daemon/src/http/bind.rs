@@ -41,12 +41,10 @@ pub async fn bind(address: SocketAddr) -> Result<TcpListener, BindError> {
     if !address.ip().is_loopback() {
         return Err(BindError::NotLoopback(address));
     }
-    TcpListener::bind(address)
-        .await
-        .map_err(|source| match source.kind() {
-            io::ErrorKind::AddrInUse => BindError::Taken(address),
-            _ => BindError::Io { address, source },
-        })
+    TcpListener::bind(address).await.map_err(|source| match source.kind() {
+        io::ErrorKind::AddrInUse => BindError::Taken(address),
+        _ => BindError::Io { address, source },
+    })
 }
 
 /// As [`bind`], but goes on to the next free port where the wished one is taken.
@@ -102,9 +100,7 @@ mod tests {
     #[tokio::test]
     async fn only_loopback_addresses_are_served() {
         for address in ["0.0.0.0:0", "[::]:0", "192.0.2.1:0"] {
-            let error = bind(address.parse().expect("an address"))
-                .await
-                .expect_err(address);
+            let error = bind(address.parse().expect("an address")).await.expect_err(address);
             assert!(matches!(error, BindError::NotLoopback(_)), "{error}");
         }
     }

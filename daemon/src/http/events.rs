@@ -58,12 +58,7 @@ impl Viewer {
         live.mark_changed();
         let mut pace = interval(SPACING);
         pace.set_missed_tick_behavior(MissedTickBehavior::Delay);
-        Self {
-            live,
-            stop,
-            pace,
-            _place: place,
-        }
+        Self { live, stop, pace, _place: place }
     }
 
     /// The next event; `None` once the daemon stops.

@@ -21,11 +21,7 @@ const FETCH_SITE: HeaderName = HeaderName::from_static("sec-fetch-site");
 pub(super) async fn guard(State(own): State<OwnNames>, request: Request, next: Next) -> Response {
     match refusal(&own, &request) {
         Some(problem) => {
-            tracing::warn!(
-                path = request.uri().path(),
-                "refused a request: {}",
-                problem.detail
-            );
+            tracing::warn!(path = request.uri().path(), "refused a request: {}", problem.detail);
             problem.into_response()
         }
         None => next.run(request).await,
@@ -44,13 +40,8 @@ fn refusal(own: &OwnNames, request: &Request) -> Option<Problem> {
 fn foreign_host(own: &OwnNames, request: &Request) -> Option<Problem> {
     let mut hosts = request.headers().get_all(HOST).iter();
     let only = hosts.next().filter(|_| hosts.next().is_none());
-    let host_is_own = only
-        .and_then(|host| host.to_str().ok())
-        .is_some_and(|h| own.has_host(h));
-    let target_is_own = request
-        .uri()
-        .authority()
-        .is_none_or(|a| own.has_host(a.as_str()));
+    let host_is_own = only.and_then(|host| host.to_str().ok()).is_some_and(|h| own.has_host(h));
+    let target_is_own = request.uri().authority().is_none_or(|a| own.has_host(a.as_str()));
     (!host_is_own || !target_is_own).then(|| {
         Problem::new(
             StatusCode::MISDIRECTED_REQUEST,
@@ -65,10 +56,7 @@ fn foreign_origin(own: &OwnNames, headers: &HeaderMap) -> Option<Problem> {
     let mut origins = headers.get_all(ORIGIN).iter();
     let all_own = origins.all(|o| o.to_str().is_ok_and(|origin| own.has_origin(origin)));
     (!all_own).then(|| {
-        Problem::new(
-            StatusCode::FORBIDDEN,
-            "only this daemon's own page may send requests to it",
-        )
+        Problem::new(StatusCode::FORBIDDEN, "only this daemon's own page may send requests to it")
     })
 }
 
@@ -78,10 +66,7 @@ fn foreign_site(request: &Request) -> Option<Problem> {
     let site = request.headers().get(FETCH_SITE)?;
     let own = site == "same-origin" || site == "none";
     (request.uri().path().starts_with("/api") && !own).then(|| {
-        Problem::new(
-            StatusCode::FORBIDDEN,
-            "only this daemon's own page may use its interface",
-        )
+        Problem::new(StatusCode::FORBIDDEN, "only this daemon's own page may use its interface")
     })
 }
 
@@ -90,14 +75,8 @@ fn write_without_json(request: &Request) -> Option<Problem> {
     if request.method().is_safe() {
         return None;
     }
-    let media = request
-        .headers()
-        .get(CONTENT_TYPE)
-        .and_then(|value| value.to_str().ok());
-    let essence = media
-        .and_then(|m| m.split(';').next())
-        .unwrap_or_default()
-        .trim();
+    let media = request.headers().get(CONTENT_TYPE).and_then(|value| value.to_str().ok());
+    let essence = media.and_then(|m| m.split(';').next()).unwrap_or_default().trim();
     (!essence.eq_ignore_ascii_case("application/json")).then(|| {
         Problem::new(
             StatusCode::UNSUPPORTED_MEDIA_TYPE,

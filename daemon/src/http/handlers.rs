@@ -80,12 +80,7 @@ pub(super) async fn visit(
     Path(id): Path<String>,
 ) -> Result<Json<VisitDetail>, Problem> {
     let found = look_up(&shared, move |source| source.visit(&id)).await?;
-    let missing = || {
-        Problem::new(
-            StatusCode::NOT_FOUND,
-            "no such visit; /api/visits lists them",
-        )
-    };
+    let missing = || Problem::new(StatusCode::NOT_FOUND, "no such visit; /api/visits lists them");
     found.map(Json).ok_or_else(missing)
 }
 
@@ -132,29 +127,21 @@ pub(super) async fn mark(
         )
     })?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
-    shared
-        .app
-        .commands
-        .try_send(request.kind)
-        .map_err(|error| match error {
-            TrySendError::Full(_) => Problem::new(
-                StatusCode::SERVICE_UNAVAILABLE,
-                "too many commands at once; try again",
-            ),
-            TrySendError::Closed(_) => {
-                Problem::new(StatusCode::CONFLICT, "nothing is being recorded any more")
-            }
-        })?;
+    shared.app.commands.try_send(request.kind).map_err(|error| match error {
+        TrySendError::Full(_) => {
+            Problem::new(StatusCode::SERVICE_UNAVAILABLE, "too many commands at once; try again")
+        }
+        TrySendError::Closed(_) => {
+            Problem::new(StatusCode::CONFLICT, "nothing is being recorded any more")
+        }
+    })?;
     Ok(StatusCode::ACCEPTED)
 }
 
 /// Refuses a command that means a visit other than the one being recorded.
 fn same_visit(live: &LiveState, meant: Option<&str>) -> Result<(), Problem> {
     if live.ended {
-        return Err(Problem::new(
-            StatusCode::CONFLICT,
-            "the visit has ended; nothing was changed",
-        ));
+        return Err(Problem::new(StatusCode::CONFLICT, "the visit has ended; nothing was changed"));
     }
     let open = live.visit.as_ref().map(|visit| visit.id.as_str());
     match meant {
@@ -175,10 +162,7 @@ async fn look_up<T: Send + 'static>(
     let unavailable = |detail: String| Problem::new(StatusCode::SERVICE_UNAVAILABLE, detail);
     let (source, places) = (shared.app.visits.clone(), shared.lookups.clone());
     let answer = async {
-        let place = places
-            .acquire_owned()
-            .await
-            .map_err(|closed| closed.to_string())?;
+        let place = places.acquire_owned().await.map_err(|closed| closed.to_string())?;
         let work = tokio::task::spawn_blocking(move || {
             // Held by the thread, so that one that hangs keeps its place after the caller has left.
             let _place = place;
@@ -188,8 +172,6 @@ async fn look_up<T: Send + 'static>(
     };
     match tokio::time::timeout(LOOKUP_LIMIT, answer).await {
         Ok(answer) => answer.map_err(unavailable),
-        Err(_elapsed) => Err(unavailable(
-            "the store is busy; try again in a moment".to_owned(),
-        )),
+        Err(_elapsed) => Err(unavailable("the store is busy; try again in a moment".to_owned())),
     }
 }

@@ -16,6 +16,7 @@ mod problem;
 mod routes;
 mod serve;
 mod state;
+mod stored;
 mod visits;
 
 pub use bind::{BindError, bind, bind_or_next};
@@ -24,6 +25,7 @@ pub use problem::Problem;
 pub use routes::openapi;
 pub use serve::serve;
 pub use state::{AppState, Command};
+pub use stored::StoredVisits;
 pub use visits::{
     VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,
 };

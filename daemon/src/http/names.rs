@@ -26,10 +26,7 @@ impl OwnNames {
         ];
         if port == 80 {
             // A client leaves out the default port of the scheme.
-            let bare = names
-                .iter()
-                .filter_map(|name| name.strip_suffix(":80"))
-                .map(str::to_owned);
+            let bare = names.iter().filter_map(|name| name.strip_suffix(":80")).map(str::to_owned);
             names.extend(bare.collect::<Vec<_>>());
         }
         names.dedup();
@@ -39,17 +36,13 @@ impl OwnNames {
     /// Whether `authority` (`host:port`, as in `Host`) is one of the daemon's names.
     #[must_use]
     pub fn has_host(&self, authority: &str) -> bool {
-        self.names
-            .iter()
-            .any(|name| name.eq_ignore_ascii_case(authority))
+        self.names.iter().any(|name| name.eq_ignore_ascii_case(authority))
     }
 
     /// Whether `origin` (as in `Origin`) is one of the daemon's own pages.
     #[must_use]
     pub fn has_origin(&self, origin: &str) -> bool {
-        origin
-            .strip_prefix("http://")
-            .is_some_and(|authority| self.has_host(authority))
+        origin.strip_prefix("http://").is_some_and(|authority| self.has_host(authority))
     }
 }
 
@@ -64,21 +57,10 @@ mod tests {
     #[test]
     fn own_names_carry_the_bound_port() {
         let own = own("127.0.0.1:8420");
-        for good in [
-            "localhost:8420",
-            "LOCALHOST:8420",
-            "127.0.0.1:8420",
-            "[::1]:8420",
-        ] {
+        for good in ["localhost:8420", "LOCALHOST:8420", "127.0.0.1:8420", "[::1]:8420"] {
             assert!(own.has_host(good), "{good}");
         }
-        for bad in [
-            "localhost",
-            "localhost:8421",
-            "evil.example:8420",
-            "localhost.evil:8420",
-            "",
-        ] {
+        for bad in ["localhost", "localhost:8421", "evil.example:8420", "localhost.evil:8420", ""] {
             assert!(!own.has_host(bad), "{bad}");
         }
     }
@@ -87,12 +69,7 @@ mod tests {
     fn an_origin_is_own_only_with_scheme_and_port() {
         let own = own("[::1]:8420");
         assert!(own.has_origin("http://localhost:8420"));
-        for bad in [
-            "https://localhost:8420",
-            "null",
-            "http://localhost:9",
-            "http://evil.example",
-        ] {
+        for bad in ["https://localhost:8420", "null", "http://localhost:9", "http://evil.example"] {
             assert!(!own.has_origin(bad), "{bad}");
         }
     }

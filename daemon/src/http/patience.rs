@@ -32,14 +32,7 @@ impl Listener for Patient {
         if let Err(error) = stream.set_nodelay(true) {
             tracing::debug!("TCP_NODELAY is not available: {error}");
         }
-        (
-            PatientStream {
-                stream,
-                limit: self.limit,
-                waiting: None,
-            },
-            address,
-        )
+        (PatientStream { stream, limit: self.limit, waiting: None }, address)
     }
 
     fn local_addr(&self) -> io::Result<Self::Addr> {
@@ -66,10 +59,7 @@ impl<S> PatientStream<S> {
         let limit = self.limit;
         let waiting = self.waiting.get_or_insert_with(|| Box::pin(sleep(limit)));
         ready!(waiting.as_mut().poll(cx));
-        Poll::Ready(Err(io::Error::new(
-            io::ErrorKind::TimedOut,
-            "the viewer takes no data",
-        )))
+        Poll::Ready(Err(io::Error::new(io::ErrorKind::TimedOut, "the viewer takes no data")))
     }
 }
 
@@ -125,16 +115,9 @@ mod tests {
     async fn a_reader_that_takes_nothing_is_given_up() {
         let (ours, _theirs) = duplex(8);
         let limit = Duration::from_secs(10);
-        let mut stream = PatientStream {
-            stream: ours,
-            limit,
-            waiting: None,
-        };
+        let mut stream = PatientStream { stream: ours, limit, waiting: None };
         let began = tokio::time::Instant::now();
-        let error = stream
-            .write_all(&[0; 9])
-            .await
-            .expect_err("the ninth byte has no room");
+        let error = stream.write_all(&[0; 9]).await.expect_err("the ninth byte has no room");
         assert_eq!(error.kind(), io::ErrorKind::TimedOut);
         assert!(began.elapsed() >= limit, "{:?}", began.elapsed());
     }
@@ -143,11 +126,7 @@ mod tests {
     async fn a_slow_reader_is_waited_for() {
         let (ours, mut theirs) = duplex(8);
         let limit = Duration::from_secs(10);
-        let mut stream = PatientStream {
-            stream: ours,
-            limit,
-            waiting: None,
-        };
+        let mut stream = PatientStream { stream: ours, limit, waiting: None };
         let reader = tokio::spawn(async move {
             let mut bytes = [0; 1];
             for _ in 0..24 {
@@ -155,10 +134,7 @@ mod tests {
                 theirs.read_exact(&mut bytes).await.expect("a byte");
             }
         });
-        stream
-            .write_all(&[0; 24])
-            .await
-            .expect("a slow reader takes all in the end");
+        stream.write_all(&[0; 24]).await.expect("a slow reader takes all in the end");
         reader.await.expect("no panic");
     }
 }

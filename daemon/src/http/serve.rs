@@ -32,14 +32,8 @@ pub async fn serve(
         return Err(io::Error::new(io::ErrorKind::InvalidInput, text));
     }
     let app = router(Shared::new(state, stop.clone()), OwnNames::of(address));
-    let server = axum::serve(
-        Patient {
-            listener,
-            limit: STALL_LIMIT,
-        },
-        app,
-    )
-    .with_graceful_shutdown(stop.clone().cancelled_owned());
+    let server = axum::serve(Patient { listener, limit: STALL_LIMIT }, app)
+        .with_graceful_shutdown(stop.clone().cancelled_owned());
     tokio::select! {
         served = server => served,
         () = stopped_for(stop, STOP_LIMIT) => Ok(()),

@@ -35,9 +35,7 @@ pub struct AppState {
 
 impl fmt::Debug for AppState {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("AppState")
-            .field("live", &self.live)
-            .finish_non_exhaustive()
+        f.debug_struct("AppState").field("live", &self.live).finish_non_exhaustive()
     }
 }
 

@@ -34,9 +34,9 @@ pub struct VisitSummary {
     pub id: String,
     /// The person's code.
     pub person: String,
-    /// When it began, local time with its zone (RFC 9557).
+    /// When it began, local time with its offset (RFC 3339).
     pub started_at: String,
-    /// How far it has come, in one word.
+    /// How it stands: `open`, `closed`, `interrupted` or `truncated`.
     pub state: String,
 }
 
@@ -46,9 +46,9 @@ pub struct VisitDetail {
     /// What the list shows of it.
     #[serde(flatten)]
     pub summary: VisitSummary,
-    /// The test, e.g. `prone-hip-rotation`; null where the visit has none.
-    pub test: Option<String>,
-    /// Its repetitions, oldest first.
+    /// The test, e.g. `prone-hip-rotation`.
+    pub test: String,
+    /// Its repetitions, oldest first, those struck out among them.
     pub repetitions: Vec<VisitRepetition>,
     /// Before against after, per side and direction.
     pub changes: Vec<VisitChange>,
@@ -68,31 +68,37 @@ pub struct VisitRepetition {
     /// Which way.
     #[schema(value_type = String)]
     pub direction: Direction,
-    /// End range along its direction, degrees; the final value where there is one.
+    /// Whether the values below are `live` or `final`; the final ones once they exist.
+    pub value_kind: String,
+    /// The algorithm that made them.
+    pub algorithm_version: String,
+    /// End range along its direction, degrees.
     pub end_range_deg: f64,
     /// One standard uncertainty, degrees.
     pub uncertainty_deg: f64,
     /// When the end range was reached, s of visit time.
     pub end_range_at_s: f64,
     /// Time spent at the end range, s.
-    pub hold_s: Option<f64>,
+    pub hold_s: f64,
     /// Knee flexion at the end range, degrees.
     pub knee_flexion_deg: Option<f64>,
     /// Pelvis roll at the end range, degrees; null without a pelvis sensor.
     pub pelvis_roll_deg: Option<f64>,
     /// What to know about this value, from the list in the documentation of `analyse`.
     pub flags: Vec<String>,
+    /// Why it does not count; null where it counts.
+    pub struck_out: Option<String>,
 }
 
-/// Before against after for one side and direction.
+/// Before against after for one side and direction, by the newest algorithm.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct VisitChange {
     /// Which leg.
     #[schema(value_type = String)]
     pub side: Side,
-    /// Which way.
-    #[schema(value_type = String)]
-    pub direction: Direction,
+    /// Which way; null for both together (total rotation).
+    #[schema(value_type = Option<String>)]
+    pub direction: Option<Direction>,
     /// Mean of the baseline end ranges, degrees.
     pub baseline_mean_deg: Option<f64>,
     /// Mean of the retest end ranges, degrees.
@@ -101,6 +107,10 @@ pub struct VisitChange {
     pub change_deg: Option<f64>,
     /// A change smaller than this cannot be told from error, degrees.
     pub limit_deg: Option<f64>,
+    /// Where that limit comes from.
+    pub limit_source: String,
+    /// The algorithm that made this.
+    pub algorithm_version: String,
     /// One plain sentence.
     pub statement: String,
 }

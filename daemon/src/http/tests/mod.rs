@@ -3,6 +3,7 @@
 mod description;
 mod guarding;
 mod page;
+mod stored;
 mod streaming;
 mod visits;
 
@@ -54,7 +55,7 @@ struct Bench {
 }
 
 impl Bench {
-    fn new(visits: Memory) -> Self {
+    fn new(visits: impl VisitSource) -> Self {
         let (live, seen) =
             watch::channel(Arc::new(LiveState { sequence: 7, ..LiveState::default() }));
         let (sender, commands) = mpsc::channel(2);

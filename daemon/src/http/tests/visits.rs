@@ -8,7 +8,7 @@ fn kept() -> VisitDetail {
     let summary = VisitSummary {
         id: "9007199254740993".to_owned(),
         person: "P-014".to_owned(),
-        started_at: "2026-03-02T09:30:00+01:00[Europe/Berlin]".to_owned(),
+        started_at: "2026-03-02T09:30:00+01:00".to_owned(),
         state: "closed".to_owned(),
     };
     let repetition = VisitRepetition {
@@ -19,12 +19,20 @@ fn kept() -> VisitDetail {
         end_range_deg: 32.5,
         uncertainty_deg: f64::NAN,
         end_range_at_s: 12.0,
-        hold_s: Some(1.5),
+        value_kind: "live".to_owned(),
+        algorithm_version: "1".to_owned(),
+        hold_s: 1.5,
         knee_flexion_deg: None,
         pelvis_roll_deg: None,
         flags: Vec::new(),
+        struck_out: None,
     };
-    VisitDetail { summary, test: None, repetitions: vec![repetition], changes: Vec::new() }
+    VisitDetail {
+        summary,
+        test: "prone-hip-rotation".to_owned(),
+        repetitions: vec![repetition],
+        changes: Vec::new(),
+    }
 }
 
 #[tokio::test]
