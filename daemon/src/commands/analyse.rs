@@ -1,16 +1,19 @@
 //! `endarc analyse`: one leg of a recording to repetitions and what changed.
 
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use endarc_analysis::recording::{self, LegResult, Recording};
+use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_protocol::words::{Side, TestKind};
 
 use super::input::{self, Motion};
 use super::shapes::{LegJson, Values};
 use super::{leg_text, stdio};
 use crate::error::Failure;
+
+/// The name by which an error tells the pelvis sensor.
+const PELVIS: &str = "pelvis";
 
 /// Find the repetitions of one leg in a recording and compare before with after
 ///
@@ -71,7 +74,21 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     for motion in [Some(&shank), pelvis.as_ref()].into_iter().flatten() {
         motion.note_rejected();
     }
-    answer(args, &leg.map_err(|error| Failure::at(&args.shank, error))?)
+    answer(args, &leg.map_err(|error| Failure::at(file_of(args, &error), error))?)
+}
+
+/// The file in which to look for what is wrong.
+fn file_of<'a>(args: &'a Args, error: &RecordingError) -> &'a Path {
+    match (error, &args.pelvis) {
+        (RecordingError::NoNeutral { .. }, _) => &args.events,
+        (
+            RecordingError::TooFewSamples { what: PELVIS, .. }
+            | RecordingError::NoSamplesInSpan { what: PELVIS, .. }
+            | RecordingError::NotGravity { what: PELVIS, .. },
+            Some(pelvis),
+        ) => pelvis,
+        _ => &args.shank,
+    }
 }
 
 fn answer(args: &Args, leg: &LegResult) -> Result<(), Failure> {

@@ -77,16 +77,22 @@ fn repetitions(out: &mut dyn Write, repetitions: &[Repetition]) -> io::Result<()
 
 fn treatment(out: &mut dyn Write, doses: &[Dose]) -> io::Result<()> {
     for dose in doses {
-        writeln!(
+        write!(
             out,
-            "\nTreatment from {}: {} long, {} movements to and fro, between {} and {} \
-             (internal positive).",
+            "\nTreatment from {}: {} long, {} movements to and fro",
             seconds(dose.start_s),
             seconds(dose.duration_s),
             dose.oscillations,
-            degrees(dose.min_deg),
-            degrees(dose.max_deg)
         )?;
+        match (dose.min_deg, dose.max_deg) {
+            (Some(min), Some(max)) => writeln!(
+                out,
+                ", between {} and {} (internal positive).",
+                degrees(min),
+                degrees(max)
+            )?,
+            _ => writeln!(out, "; the leg was not raised.")?,
+        }
     }
     Ok(())
 }
@@ -112,14 +118,24 @@ fn verdicts(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
         writeln!(out, "{}: {}", shapes::direction(one), one.statement)?;
     }
     writeln!(out)?;
+    limits(out, verdicts)
+}
+
+/// Each limit with its source; directions that share one are named together.
+fn limits(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
+    let limit = |one: &Verdict| {
+        let value = degrees(one.mdc95_deg);
+        format!("a change up to {value} cannot be told from error ({}).", one.mdc95_source)
+    };
+    let mut limits: Vec<(String, Vec<&str>)> = Vec::new();
     for one in verdicts {
-        writeln!(
-            out,
-            "{}: a change up to {} cannot be told from error ({}).",
-            shapes::direction(one),
-            degrees(one.mdc95_deg),
-            one.mdc95_source
-        )?;
+        match limits.iter_mut().find(|(text, _)| *text == limit(one)) {
+            Some((_, directions)) => directions.push(shapes::direction(one)),
+            None => limits.push((limit(one), vec![shapes::direction(one)])),
+        }
+    }
+    for (text, directions) in limits {
+        writeln!(out, "{}: {text}", directions.join(", "))?;
     }
     Ok(())
 }
@@ -219,6 +235,16 @@ mod tests {
         let lines = lines(&leg());
         assert!(lines.iter().any(|line| line.contains("not a diagnosis")), "{lines:#?}");
         assert!(lines.iter().any(|line| line.contains("8.0°") && line.contains("an invented")));
+    }
+
+    #[test]
+    fn directions_that_share_a_limit_share_its_line() {
+        let total = leg().verdicts.remove(0);
+        let internal = Verdict { direction: Some(Direction::Internal), ..total.clone() };
+        let lines = lines(&LegResult { verdicts: vec![internal, total], ..leg() });
+        let limits = lines.iter().filter(|line| line.contains("an invented source"));
+        assert_eq!(limits.count(), 1, "{lines:#?}");
+        assert!(lines.iter().any(|line| line.starts_with("internal, total: a change up to 8.0°")));
     }
 
     #[test]

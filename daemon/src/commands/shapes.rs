@@ -93,9 +93,9 @@ pub struct DoseJson {
     pub duration_s: Option<f64>,
     /// Movements to and fro.
     pub oscillations: usize,
-    /// Most external angle, degrees, internal positive.
+    /// Most external angle, degrees, internal positive; null if the leg was not raised.
     pub min_deg: Option<f64>,
-    /// Most internal angle, degrees, internal positive.
+    /// Most internal angle, degrees, internal positive; null if the leg was not raised.
     pub max_deg: Option<f64>,
 }
 
@@ -197,8 +197,8 @@ impl From<&Dose> for DoseJson {
             start_s: finite(from.start_s),
             duration_s: finite(from.duration_s),
             oscillations: from.oscillations,
-            min_deg: finite(from.min_deg),
-            max_deg: finite(from.max_deg),
+            min_deg: from.min_deg.and_then(finite),
+            max_deg: from.max_deg.and_then(finite),
         }
     }
 }
