@@ -5,9 +5,10 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use rusqlite::{Connection, ErrorCode, OpenFlags};
+use rusqlite::{Connection, OpenFlags};
 
-use super::migrate::{self, MigrateError, STEPS};
+use super::OpenError;
+use super::migrate::{self, STEPS};
 use super::recover::end_open_visits;
 use super::words::VisitState;
 
@@ -58,8 +59,10 @@ pub fn open(dir: &Path) -> Result<Store, OpenError> {
     let taken = inspect(&file)?;
     let mut connection = Connection::open(&file).map_err(failed)?;
     set_up(&connection).map_err(failed)?;
-    if taken.is_some_and(|taken| taken < migrate::newest()) {
-        back_up_beside(&connection, &file, taken.unwrap_or_default())?;
+    if let Some(taken @ 1..) = taken
+        && taken < migrate::newest()
+    {
+        back_up_beside(&connection, &file, taken)?;
     }
     migrate::migrate(&mut connection, STEPS).map_err(|error| OpenError::version(&file, error))?;
 
@@ -140,7 +143,11 @@ fn set_up(connection: &Connection) -> rusqlite::Result<()> {
 }
 
 /// A whole copy before the shape changes: `endarc.sqlite.format-N`.
-fn back_up_beside(connection: &Connection, file: &Path, taken: u32) -> Result<(), OpenError> {
+pub(super) fn back_up_beside(
+    connection: &Connection,
+    file: &Path,
+    taken: u32,
+) -> Result<(), OpenError> {
     let copy = side_file(file, &format!(".format-{taken}"));
     let partial = side_file(&copy, ".partial");
     let folder = |source| OpenError::Folder {
@@ -160,108 +167,4 @@ fn side_file(file: &Path, suffix: &str) -> PathBuf {
     let mut name = file.as_os_str().to_owned();
     name.push(suffix);
     name.into()
-}
-
-/// Why the data folder cannot be used; each says what to do.
-#[derive(Debug, thiserror::Error)]
-pub enum OpenError {
-    /// The folder cannot be made, or not written to.
-    #[error(
-        "the data folder {} cannot be written to ({source}): give this user write access, or \
-         choose another with --data-dir", dir.display()
-    )]
-    Folder {
-        /// The folder.
-        dir: PathBuf,
-        /// What the system said.
-        source: io::Error,
-    },
-    /// Another endarc writes there.
-    #[error(
-        "another endarc is using the data folder {}{page}: stop it, or choose another with \
-         --data-dir", dir.display()
-    )]
-    InUse {
-        /// The folder.
-        dir: PathBuf,
-        /// Where its page is, if it said so.
-        page: String,
-    },
-    /// Another program holds the database's own lock.
-    #[error(
-        "the database {} is locked by another program: close whatever has it open and try again",
-        file.display()
-    )]
-    Locked {
-        /// The database.
-        file: PathBuf,
-    },
-    /// The database was written by a newer release, or by something else.
-    #[error("the database {} is not used: {reason}; nothing in it was changed", file.display())]
-    Version {
-        /// The database.
-        file: PathBuf,
-        /// What is wrong, and what to do.
-        reason: String,
-    },
-    /// The database is damaged.
-    #[error(
-        "the database {} is damaged ({reason}) and was left untouched: move it away and put a \
-         backup copy in its place, or choose another folder with --data-dir", file.display()
-    )]
-    Damaged {
-        /// The database.
-        file: PathBuf,
-        /// What was found.
-        reason: String,
-    },
-    /// A log file without its database.
-    #[error(
-        "{} has data but {} is missing or empty: put the two files that belong together back, or \
-         choose another folder with --data-dir", log.display(), file.display()
-    )]
-    LogAlone {
-        /// The database.
-        file: PathBuf,
-        /// Its log file.
-        log: PathBuf,
-    },
-    /// Anything else.
-    #[error(
-        "the database {} cannot be opened ({source}): check that this user may write it and that \
-         the disk has space", file.display()
-    )]
-    Sqlite {
-        /// The database.
-        file: PathBuf,
-        /// What SQLite said.
-        source: rusqlite::Error,
-    },
-}
-
-impl OpenError {
-    pub(super) fn of(file: &Path, source: rusqlite::Error) -> Self {
-        let file = file.to_owned();
-        match source.sqlite_error_code() {
-            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Locked { file },
-            Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => {
-                Self::Damaged { file, reason: source.to_string() }
-            }
-            _ => Self::Sqlite { file, source },
-        }
-    }
-
-    pub(super) fn version(file: &Path, error: MigrateError) -> Self {
-        match error {
-            MigrateError::Sqlite(source) => Self::of(file, source),
-            MigrateError::Newer { .. } => Self::Version {
-                file: file.to_owned(),
-                reason: format!("{error}: install the newer release of endarc"),
-            },
-            MigrateError::NotOurs => Self::Version {
-                file: file.to_owned(),
-                reason: format!("{error}: choose another folder with --data-dir"),
-            },
-        }
-    }
 }
