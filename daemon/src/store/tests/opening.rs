@@ -79,6 +79,23 @@ async fn closing_ends_the_visit_and_folds_the_log_in() {
 }
 
 #[test]
+fn every_commit_is_synced_and_references_hold() {
+    let dir = tempfile::tempdir().unwrap();
+    let store = open(dir.path()).unwrap();
+    let told = |name| {
+        let value = store.connection.pragma_query_value(None, name, |row| row.get(0)).unwrap();
+        match value {
+            rusqlite::types::Value::Integer(number) => number.to_string(),
+            value => format!("{value:?}"),
+        }
+    };
+    assert_eq!(told("journal_mode"), "Text(\"wal\")");
+    // 2 is FULL: https://www.sqlite.org/pragma.html#pragma_synchronous
+    assert_eq!(told("synchronous"), "2");
+    assert_eq!(told("foreign_keys"), "1");
+}
+
+#[test]
 fn a_folder_in_use_is_refused_with_the_address_and_free_afterwards() {
     let dir = tempfile::tempdir().unwrap();
     let store = open(dir.path()).unwrap();
