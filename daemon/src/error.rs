@@ -37,7 +37,11 @@ impl Failure {
     /// Whether whoever read the answer closed the pipe.
     #[must_use]
     pub fn is_closed_pipe(&self) -> bool {
-        matches!(self, Self::Stdout(error) if error.kind() == io::ErrorKind::BrokenPipe)
+        let (Self::Stdout(error) | Self::Output(OutputError::Io { source: error, .. })) = self
+        else {
+            return false;
+        };
+        error.kind() == io::ErrorKind::BrokenPipe
     }
 
     /// The whole chain of causes in one line, each told once.
