@@ -92,6 +92,16 @@ impl Profile {
         self.rate_hz
     }
 
+    /// The same sensor set to another nominal rate, samples per second: one of [`Self::rates`].
+    /// A rate that is not a number above zero is not taken.
+    #[must_use]
+    pub fn at_rate_hz(mut self, rate_hz: f64) -> Self {
+        if rate_hz.is_finite() && rate_hz > 0.0 {
+            self.rate_hz = rate_hz;
+        }
+        self
+    }
+
     /// Which advertisements belong to it.
     #[must_use]
     pub const fn matching(&self) -> &MatchRules {
