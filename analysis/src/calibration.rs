@@ -1,0 +1,188 @@
+//! Self-calibration: the accelerometer's offset from the still moments of a visit.
+//!
+//! Whenever the limb is held still the specific force has the length of gravity. Neutral, knee bends
+//! and every hold show gravity from many sides, so the offset that makes all these lengths equal can
+//! be estimated: a sphere fit (Tedaldi, Pretto & Menegatti, ICRA 2014, use the same residual), here
+//! with priors for offset and gravity, so that directions in which the visit shows nothing simply
+//! keep the prior's uncertainty.
+
+use endarc_protocol::sample::Sample;
+use nalgebra::{Matrix3, Matrix4, Vector3, Vector4};
+
+/// An accelerometer offset and how well it is known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AccelerometerOffset {
+    /// The offset, m/s², to be subtracted from readings.
+    pub offset_m_s2: Vector3<f64>,
+    /// Covariance of the offset, (m/s²)².
+    pub covariance: Matrix3<f64>,
+    /// Length of gravity as this sensor shows it, m/s².
+    pub gravity_m_s2: f64,
+    /// Still moments it rests on.
+    pub moments: usize,
+}
+
+impl AccelerometerOffset {
+    /// What is known before any still moment was seen.
+    #[must_use]
+    pub fn unknown() -> Self {
+        Self {
+            offset_m_s2: Vector3::zeros(),
+            covariance: Matrix3::identity() * OFFSET_PRIOR_M_S2.powi(2),
+            gravity_m_s2: GRAVITY_PRIOR_M_S2,
+            moments: 0,
+        }
+    }
+
+    /// Fits the offset to mean specific forces (m/s²) of still moments.
+    #[must_use]
+    pub fn fit(moments: &[Vector3<f64>]) -> Self {
+        let prior = Vector4::new(0.0, 0.0, 0.0, GRAVITY_PRIOR_M_S2);
+        let certainty = Matrix4::from_diagonal(&Vector4::new(
+            OFFSET_PRIOR_M_S2.powi(-2),
+            OFFSET_PRIOR_M_S2.powi(-2),
+            OFFSET_PRIOR_M_S2.powi(-2),
+            GRAVITY_PRIOR_SD_M_S2.powi(-2),
+        ));
+        let mut state = prior;
+        let mut information = certainty;
+        for _ in 0..GAUSS_NEWTON_STEPS {
+            information = certainty;
+            let mut gradient = certainty * (prior - state);
+            for moment in moments {
+                let force = moment - state.xyz();
+                let length = force.norm();
+                if length <= 0.0 {
+                    continue;
+                }
+                let slope =
+                    Vector4::new(-force.x / length, -force.y / length, -force.z / length, -1.0);
+                let residual = length - state.w;
+                information += slope * slope.transpose() / MOMENT_SD_M_S2.powi(2);
+                gradient -= slope * (residual / MOMENT_SD_M_S2.powi(2));
+            }
+            let Some(inverse) = information.try_inverse() else { break };
+            state += inverse * gradient;
+        }
+        let covariance = information.try_inverse().unwrap_or_else(Matrix4::identity);
+        Self {
+            offset_m_s2: state.xyz(),
+            covariance: covariance.fixed_view::<3, 3>(0, 0).into_owned(),
+            gravity_m_s2: state.w,
+            moments: moments.len(),
+        }
+    }
+
+    /// The sample with the offset taken out.
+    #[must_use]
+    pub fn correct(&self, sample: &Sample) -> Sample {
+        let accel = Vector3::from(sample.accel_m_s2) - self.offset_m_s2;
+        Sample { accel_m_s2: accel.into(), ..*sample }
+    }
+
+    /// The upward vertical (unit) with the offset taken out of one found without that.
+    #[must_use]
+    pub fn correct_up(&self, up: &Vector3<f64>) -> Vector3<f64> {
+        (up * self.gravity_m_s2 - self.offset_m_s2).normalize()
+    }
+
+    /// One standard uncertainty of the upward vertical along the unit direction `along`, rad.
+    #[must_use]
+    pub fn up_sd_rad(&self, along: &Vector3<f64>) -> f64 {
+        (along.dot(&(self.covariance * along))).max(0.0).sqrt() / self.gravity_m_s2
+    }
+}
+
+/// Finds the still moments of a recording: windows in which the limb turns by no more than a
+/// tremor, each as its mean specific force.
+#[derive(Debug, Clone, Default)]
+pub struct StillMoments {
+    window: Vec<Sample>,
+    means: Vec<Vector3<f64>>,
+}
+
+impl StillMoments {
+    /// Takes the next sample (finite ones only count).
+    pub fn push(&mut self, sample: &Sample) {
+        if !sample.is_finite() {
+            return;
+        }
+        if self.window.last().is_some_and(|last| sample.time_s - last.time_s > LONGEST_SPACING_S) {
+            self.window.clear();
+        }
+        self.window.push(*sample);
+        let begin = self.window.first().map_or(sample.time_s, |first| first.time_s);
+        if sample.time_s - begin >= WINDOW_S {
+            if let Some(mean) = still_mean(&self.window) {
+                self.means.push(mean);
+            }
+            self.window.clear();
+        }
+    }
+
+    /// The mean specific forces found so far, m/s².
+    #[must_use]
+    pub fn means(&self) -> &[Vector3<f64>] {
+        &self.means
+    }
+}
+
+/// The window's mean specific force if its halves and its mean rate say that the limb stood still.
+fn still_mean(window: &[Sample]) -> Option<Vector3<f64>> {
+    let mean = |part: &[Sample], value: fn(&Sample) -> Vector3<f64>| {
+        part.iter().map(value).sum::<Vector3<f64>>() / part.len().max(1) as f64
+    };
+    let rate = mean(window, |sample| Vector3::from(sample.gyro_rad_s));
+    let (first, second) = window.split_at(window.len() / 2);
+    let force = |sample: &Sample| Vector3::from(sample.accel_m_s2);
+    let turned = mean(first, force).angle(&mean(second, force));
+    let all = mean(window, force);
+    let lengths = window.iter().map(|s| (force(s).norm() - all.norm()).powi(2)).sum::<f64>();
+    let rough = (lengths / window.len() as f64).sqrt();
+    (rate.norm() < STILL_RATE_RAD_S && turned < STILL_TURN_RAD && rough < STILL_ROUGHNESS_M_S2)
+        .then_some(all)
+}
+
+// A cheap accelerometer's offset: about 30 mg (common practice), m/s².
+const OFFSET_PRIOR_M_S2: f64 = 0.3;
+// Gravity on the earth's surface is 9.78 to 9.83 (WGS 84 ellipsoid); with the sensor's scale error.
+const GRAVITY_PRIOR_M_S2: f64 = 9.806_65;
+const GRAVITY_PRIOR_SD_M_S2: f64 = 0.03;
+// Error of one still moment's length: tremor, sag, noise, m/s².
+const MOMENT_SD_M_S2: f64 = 0.03;
+const GAUSS_NEWTON_STEPS: usize = 8;
+const WINDOW_S: f64 = 0.5;
+const LONGEST_SPACING_S: f64 = 0.1;
+// A held limb trembles but does not go anywhere. The rate still holds the gyroscope's own bias.
+const STILL_RATE_RAD_S: f64 = 4.0_f64.to_radians();
+const STILL_TURN_RAD: f64 = 3.0_f64.to_radians();
+const STILL_ROUGHNESS_M_S2: f64 = 0.6;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sides(count: u32) -> impl Iterator<Item = Vector3<f64>> {
+        (0..count).map(move |i| {
+            let angle = f64::from(i) / f64::from(count) * 1.6;
+            Vector3::new(angle.sin(), 0.5 * (3.0 * angle).sin(), -angle.cos()).normalize()
+        })
+    }
+
+    #[test]
+    fn finds_the_offset_when_gravity_was_seen_from_many_sides() {
+        let offset = Vector3::new(0.2, -0.15, 0.1);
+        let moments: Vec<_> = sides(60).map(|up| up * 9.81 + offset).collect();
+        let fit = AccelerometerOffset::fit(&moments);
+        assert!((fit.offset_m_s2 - offset).norm() < 0.02, "{}", fit.offset_m_s2);
+        assert!(fit.up_sd_rad(&Vector3::y()).to_degrees() < 0.15);
+    }
+
+    #[test]
+    fn stays_uncertain_in_directions_that_were_not_seen() {
+        let moments = vec![Vector3::new(0.0, 0.0, -9.7); 30];
+        let fit = AccelerometerOffset::fit(&moments);
+        assert!(fit.up_sd_rad(&Vector3::x()).to_degrees() > 1.5);
+        assert!(fit.offset_m_s2.xy().norm() < 1e-9);
+    }
+}

@@ -1,0 +1,92 @@
+//! What the leg tells.
+
+use endarc_protocol::words::{Side, TestKind};
+
+use crate::result::{AlignmentReport, Repetition};
+
+/// What is measured on this leg.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LimbConfig {
+    /// The leg.
+    pub side: Side,
+    /// The test.
+    pub test: TestKind,
+    /// Whether a pelvis sensor is worn.
+    pub pelvis: bool,
+}
+
+/// What the leg told.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LimbEvent {
+    /// The leg at one sample of the shank sensor.
+    Angle(LimbAngle),
+    /// The sensor's place on the shank is known now (or known better).
+    Aligned(AlignmentReport),
+    /// An alignment was tried and refused; the text says why and what to do.
+    AlignmentRefused {
+        /// When, s.
+        time_s: f64,
+        /// Why, and what to do.
+        reason: String,
+    },
+    /// The shank was lifted: this leg is in the hands.
+    Raised {
+        /// When, s.
+        time_s: f64,
+    },
+    /// The leg was laid down: done with it.
+    LaidDown {
+        /// When, s.
+        time_s: f64,
+    },
+    /// An end range was captured (the moment of the tone), with its live value.
+    Captured {
+        /// Counts the repetitions of this leg from 0, through all phases.
+        number: usize,
+        /// The repetition with its live value.
+        repetition: Repetition,
+    },
+    /// The live value of a captured repetition was put right when the movement was over; at most
+    /// once each.
+    Refined {
+        /// Which one.
+        number: usize,
+        /// The repetition with its refined live value.
+        repetition: Repetition,
+    },
+}
+
+/// The leg at one sample. Angles in degrees.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimbAngle {
+    /// Visit time, s.
+    pub time_s: f64,
+    /// Hip rotation, internal positive; `None` until aligned.
+    pub hip_rotation_deg: Option<f64>,
+    /// One standard uncertainty of the hip rotation.
+    pub uncertainty_deg: Option<f64>,
+    /// Knee flexion; `None` until aligned.
+    pub knee_flexion_deg: Option<f64>,
+    /// Pelvis roll since neutral, positive towards internal rotation; `None` without a pelvis sensor.
+    pub pelvis_roll_deg: Option<f64>,
+    /// Whether the shank is raised.
+    pub raised: bool,
+    /// Whether the hip angle keeps still.
+    pub still: bool,
+}
+
+impl LimbAngle {
+    /// A sample of a leg that is not aligned yet.
+    #[must_use]
+    pub const fn unknown(time_s: f64) -> Self {
+        Self {
+            time_s,
+            hip_rotation_deg: None,
+            uncertainty_deg: None,
+            knee_flexion_deg: None,
+            pelvis_roll_deg: None,
+            raised: false,
+            still: false,
+        }
+    }
+}

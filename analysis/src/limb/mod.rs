@@ -1,0 +1,272 @@
+//! One leg as one state machine: samples in, events out.
+//!
+//! Orientation → alignment → angle → repetition for one leg (and the pelvis). Whoever has samples
+//! feeds them here, live or from a file, in the order of time; nobody wires the stages again.
+
+mod event;
+mod pelvis_track;
+mod preparation;
+
+use std::collections::VecDeque;
+
+use endarc_protocol::sample::Sample;
+use endarc_protocol::words::{Phase, TrialType};
+use nalgebra::Vector3;
+
+pub use event::{LimbAngle, LimbConfig, LimbEvent};
+
+use crate::leg::{self, Leg};
+use crate::orientation::LiveFilter;
+use crate::repetition::Point;
+use crate::repetition::detector::{Detector, Excursion, Noticed};
+use crate::result::Repetition;
+use pelvis_track::PelvisTrack;
+use preparation::Preparation;
+
+/// One leg.
+#[derive(Debug)]
+pub struct Limb {
+    config: LimbConfig,
+    filter: LiveFilter,
+    pelvis: Option<PelvisTrack>,
+    preparation: Preparation,
+    leg: Option<Leg>,
+    span: Option<TrialType>,
+    waiting: VecDeque<Moment>,
+    seen: VecDeque<Moment>,
+    detector: Detector,
+    raised: bool,
+    captured: Option<Repetition>,
+    count: usize,
+}
+
+/// The shank sensor at one accepted sample.
+#[derive(Debug, Clone, Copy)]
+struct Moment {
+    time_s: f64,
+    up: Vector3<f64>,
+    inclination_sd_rad: f64,
+    saturated: bool,
+}
+
+impl Limb {
+    /// A leg of which nothing is known yet.
+    #[must_use]
+    pub fn new(config: LimbConfig) -> Self {
+        Self {
+            config,
+            filter: LiveFilter::new(),
+            pelvis: config.pelvis.then(PelvisTrack::default),
+            preparation: Preparation::default(),
+            leg: None,
+            span: None,
+            waiting: VecDeque::new(),
+            seen: VecDeque::new(),
+            detector: Detector::default(),
+            raised: false,
+            captured: None,
+            count: 0,
+        }
+    }
+
+    /// What the leg is aligned by, once it is.
+    #[must_use]
+    pub const fn leg(&self) -> Option<&Leg> {
+        self.leg.as_ref()
+    }
+
+    /// Feeds a sample of the shank sensor.
+    pub fn shank(&mut self, sample: &Sample, events: &mut Vec<LimbEvent>) {
+        let orientation = self.filter.push(sample);
+        if !orientation.accepted {
+            return;
+        }
+        let up = orientation.up();
+        self.preparation.shank(sample, &up, self.filter.bias().rate());
+        self.waiting.push_back(Moment {
+            time_s: sample.time_s,
+            up,
+            inclination_sd_rad: orientation.inclination_sd_rad,
+            saturated: sample.flags.accel_saturated || sample.flags.gyro_saturated,
+        });
+        self.follow(None, events);
+    }
+
+    /// Feeds a sample of the pelvis sensor.
+    pub fn pelvis(&mut self, sample: &Sample, events: &mut Vec<LimbEvent>) {
+        if let Some(pelvis) = &mut self.pelvis {
+            pelvis.push(sample);
+            self.follow(None, events);
+        }
+    }
+
+    /// A span of the visit begins: neutral, knee bends, baseline, treatment, retest.
+    pub fn begin(&mut self, span: TrialType, time_s: f64, events: &mut Vec<LimbEvent>) {
+        self.end(time_s, events);
+        self.span = Some(span);
+        self.preparation.begin(span);
+        if span == TrialType::Neutral
+            && let Some(pelvis) = &mut self.pelvis
+        {
+            pelvis.begin_neutral();
+        }
+        if span.phase().is_some() && self.leg.is_none() {
+            self.align(time_s, events);
+        }
+    }
+
+    /// The present span ends.
+    pub fn end(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
+        self.follow(Some(time_s), events);
+        self.close(|detector| detector.cut(), events);
+        match self.span.take() {
+            Some(TrialType::Neutral) => {
+                if let Some(pelvis) = &mut self.pelvis {
+                    pelvis.end_neutral();
+                }
+                if self.preparation.has_bends() {
+                    self.align(time_s, events);
+                }
+            }
+            Some(TrialType::AlignKnee) if self.preparation.has_neutral() => {
+                self.align(time_s, events);
+            }
+            _ => {}
+        }
+    }
+
+    fn align(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
+        match self.preparation.leg(self.config) {
+            Ok(leg) => {
+                events.push(LimbEvent::Aligned(leg.alignment_report()));
+                self.leg = Some(leg);
+            }
+            Err(error) => {
+                events.push(LimbEvent::AlignmentRefused { time_s, reason: error.to_string() });
+            }
+        }
+    }
+
+    /// Follows the shank as far as the pelvis is known; the pelvis is waited for no longer than
+    /// [`PELVIS_PATIENCE_S`], and not at all up to `force_until_s`.
+    fn follow(&mut self, force_until_s: Option<f64>, events: &mut Vec<LimbEvent>) {
+        let Some(newest_s) = self.waiting.back().map(|moment| moment.time_s) else { return };
+        while let Some(moment) = self.waiting.front().copied() {
+            let known = self.pelvis.as_ref().is_none_or(|p| p.reaches(moment.time_s));
+            let forced = force_until_s.is_some_and(|until_s| moment.time_s < until_s);
+            if !known && !forced && newest_s - moment.time_s < PELVIS_PATIENCE_S {
+                return;
+            }
+            self.waiting.pop_front();
+            self.moment(&moment, events);
+        }
+    }
+
+    fn moment(&mut self, moment: &Moment, events: &mut Vec<LimbEvent>) {
+        let Some(leg) = &self.leg else {
+            events.push(LimbEvent::Angle(LimbAngle::unknown(moment.time_s)));
+            return;
+        };
+        let up = leg.offset.correct_up(&moment.up);
+        let roll = self.pelvis.as_ref().and_then(|p| p.roll(moment.time_s, leg.side, leg.test));
+        let point = Point { saturated: moment.saturated, ..leg.point(moment.time_s, &up, roll) };
+        let sd_deg = leg.systematic_sd_deg(&up).hypot(moment.inclination_sd_rad.to_degrees());
+        self.seen.push_back(Moment { up, ..*moment });
+        if self.seen.len() > LONGEST_MEMORY {
+            self.seen.pop_front();
+        }
+        self.lift(&point, events);
+        events.push(LimbEvent::Angle(LimbAngle {
+            time_s: point.time_s,
+            hip_rotation_deg: Some(point.hip_deg),
+            uncertainty_deg: Some(sd_deg),
+            knee_flexion_deg: Some(point.knee_deg),
+            pelvis_roll_deg: point.roll_deg,
+            raised: self.raised,
+            still: self.detector.still(),
+        }));
+        if leg::raised(point.knee_deg) {
+            match self.detector.push(point) {
+                Some(Noticed::Captured) => self.capture(events),
+                Some(Noticed::Over(excursion)) => self.over(&excursion, events),
+                None => {}
+            }
+        }
+    }
+
+    fn lift(&mut self, point: &Point, events: &mut Vec<LimbEvent>) {
+        if !self.raised && leg::raised(point.knee_deg) {
+            self.raised = true;
+            events.push(LimbEvent::Raised { time_s: point.time_s });
+        } else if self.raised && leg::laid_down(point.knee_deg) {
+            self.raised = false;
+            self.close(Detector::finish, events);
+            events.push(LimbEvent::LaidDown { time_s: point.time_s });
+        }
+    }
+
+    fn capture(&mut self, events: &mut Vec<LimbEvent>) {
+        let repetition = self.detector.open().and_then(|open| self.measure(open));
+        if let Some(repetition) = repetition {
+            events.push(LimbEvent::Captured { number: self.count, repetition: repetition.clone() });
+            self.captured = Some(repetition);
+        }
+    }
+
+    fn close(
+        &mut self,
+        close: impl FnOnce(&mut Detector) -> Option<Excursion>,
+        events: &mut Vec<LimbEvent>,
+    ) {
+        if let Some(excursion) = close(&mut self.detector) {
+            self.over(&excursion, events);
+        }
+    }
+
+    /// The excursion is over: its live value is put right once, or given now if it never was.
+    fn over(&mut self, excursion: &Excursion, events: &mut Vec<LimbEvent>) {
+        let measured = self.measure(excursion);
+        match (self.captured.take(), measured) {
+            (None, Some(repetition)) => {
+                events.push(LimbEvent::Captured { number: self.count, repetition });
+                self.count += 1;
+            }
+            (Some(captured), measured) => {
+                if let Some(repetition) = measured.filter(|repetition| *repetition != captured) {
+                    events.push(LimbEvent::Refined { number: self.count, repetition });
+                }
+                self.count += 1;
+            }
+            (None, None) => {}
+        }
+        self.learn_offset();
+    }
+
+    /// Each hold shows gravity from another side: what is known of the accelerometer, and with it the
+    /// alignment, gets better as the visit goes on.
+    fn learn_offset(&mut self) {
+        if self.leg.is_some()
+            && let Ok(leg) = self.preparation.leg(self.config)
+        {
+            self.leg = Some(leg);
+        }
+    }
+
+    /// The repetition that an excursion is; `None` outside baseline and retest.
+    fn measure(&self, excursion: &Excursion) -> Option<Repetition> {
+        let phase = self.span.and_then(TrialType::phase)?;
+        if phase == Phase::Treatment {
+            return None;
+        }
+        self.leg.as_ref()?.repetition(excursion, phase, |time_s| {
+            let at = self.seen.partition_point(|moment| moment.time_s < time_s);
+            let moment = self.seen.get(at).or_else(|| self.seen.back());
+            moment.map_or_else(|| (Vector3::z(), 1.0), |m| (m.up, m.inclination_sd_rad))
+        })
+    }
+}
+
+// So long a pelvis sensor that falls silent holds the angle up, s.
+const PELVIS_PATIENCE_S: f64 = 0.3;
+// Two minutes at 200 Hz: no hold is longer.
+const LONGEST_MEMORY: usize = 24_000;

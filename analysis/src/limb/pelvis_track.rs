@@ -1,0 +1,67 @@
+//! The pelvis sensor, live: its roll at the times of the shank's samples.
+
+use std::collections::VecDeque;
+
+use endarc_protocol::sample::Sample;
+use endarc_protocol::words::{Side, TestKind};
+use nalgebra::Vector3;
+
+use crate::orientation::LiveFilter;
+use crate::pelvis::PelvisAxes;
+
+/// The pelvis sensor's recent verticals and its neutral.
+#[derive(Debug, Default)]
+pub(super) struct PelvisTrack {
+    filter: LiveFilter,
+    recent: VecDeque<(f64, Vector3<f64>)>,
+    neutral: Option<Vector3<f64>>,
+    axes: Option<PelvisAxes>,
+}
+
+impl PelvisTrack {
+    pub(super) fn push(&mut self, sample: &Sample) {
+        let orientation = self.filter.push(sample);
+        if !orientation.accepted {
+            return;
+        }
+        let up = orientation.up();
+        if let Some(sum) = &mut self.neutral {
+            *sum += up;
+        }
+        self.recent.push_back((sample.time_s, up));
+        while self.recent.front().is_some_and(|(time_s, _)| sample.time_s - time_s > MEMORY_S) {
+            self.recent.pop_front();
+        }
+    }
+
+    pub(super) fn begin_neutral(&mut self) {
+        self.neutral = Some(Vector3::zeros());
+    }
+
+    pub(super) fn end_neutral(&mut self) {
+        let up = self.neutral.take().and_then(|sum| sum.try_normalize(1e-6));
+        if let Some(up) = up {
+            self.axes = Some(PelvisAxes::nominal(&up));
+        }
+    }
+
+    /// Whether samples up to this time are here.
+    pub(super) fn reaches(&self, time_s: f64) -> bool {
+        self.recent.back().is_some_and(|(newest_s, _)| *newest_s >= time_s)
+    }
+
+    /// The roll at a time (rad, positive towards internal rotation of `side`), by a straight line
+    /// between the samples around it; the nearest one at the ends. `None` before neutral.
+    pub(super) fn roll(&self, time_s: f64, side: Side, test: TestKind) -> Option<f64> {
+        let axes = self.axes?;
+        let after = self.recent.partition_point(|(time, _)| *time < time_s);
+        let (to_s, to) = *self.recent.get(after).or_else(|| self.recent.back())?;
+        let (from_s, from) = *self.recent.get(after.saturating_sub(1))?;
+        let share =
+            if to_s > from_s { ((time_s - from_s) / (to_s - from_s)).clamp(0.0, 1.0) } else { 0.0 };
+        let (from, to) = (axes.roll(&from, side, test), axes.roll(&to, side, test));
+        Some(from + (to - from) * share)
+    }
+}
+
+const MEMORY_S: f64 = 2.0;

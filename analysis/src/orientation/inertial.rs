@@ -1,0 +1,149 @@
+//! Samples integrated to the nearly inertial frame, with what is missing between them.
+
+use endarc_protocol::sample::Sample;
+use nalgebra::Vector3;
+
+use super::bias::{Bias, PROOF_S, RestDetector};
+use super::strapdown::{Step, Strapdown};
+
+/// Samples integrated to a nearly inertial frame; shared by the live filter and the smoother.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Inertial {
+    strapdown: Strapdown,
+    bias: Bias,
+    rest: RestDetector,
+    rate_sum: Vector3<f64>,
+    rested_s: f64,
+    previous: Option<Previous>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Previous {
+    time_s: f64,
+    rate: Vector3<f64>,
+    spacing_s: f64,
+}
+
+/// One sample brought into the nearly inertial frame.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Moved {
+    /// Specific force there, m/s².
+    pub(super) force: Vector3<f64>,
+    /// Attitudes at the middle and the end of the interval.
+    pub(super) step: Step,
+    /// Time since the sample before, s.
+    pub(super) interval_s: f64,
+    /// What missing samples may have cost, rad; 0 when none is missing.
+    pub(super) lost_sd_rad: f64,
+}
+
+impl Inertial {
+    /// Integrates a sample; `None` if it is rejected.
+    pub(super) fn advance(&mut self, sample: &Sample) -> Option<Moved> {
+        let force = Vector3::from(sample.accel_m_s2);
+        let measured = Vector3::from(sample.gyro_rad_s);
+        if !sample.is_finite() || force.norm_squared() < LEAST_FORCE_M_S2 * LEAST_FORCE_M_S2 {
+            return None;
+        }
+        let rate = measured - self.bias.rate();
+        let Some(previous) = self.previous else {
+            self.previous =
+                Some(Previous { time_s: sample.time_s, rate, spacing_s: f64::INFINITY });
+            let here = *self.strapdown.attitude();
+            let step = Step { middle: here, end: here };
+            return Some(Moved { force, step, interval_s: FIRST_INTERVAL_S, lost_sd_rad: 0.0 });
+        };
+        let interval_s = sample.time_s - previous.time_s;
+        if interval_s <= 0.0 || !interval_s.is_finite() {
+            return None;
+        }
+        self.bias.elapse(interval_s);
+        let missing_s = missing_s(interval_s, previous.spacing_s);
+        let mut lost_sd_rad = 0.0;
+        let mut turn_rate = rate;
+        if missing_s > 0.0 {
+            // A straight line across the gap, and what the rate may have done instead.
+            turn_rate = rate + (previous.rate - rate) * (0.5 * missing_s / interval_s);
+            lost_sd_rad = missing_s
+                * (LOST_RATE_SHARE * (rate - previous.rate).norm()
+                    + LOST_CURVE_SHARE * rate.norm().max(previous.rate.norm())
+                    + LOST_FLOOR_RAD_S);
+            self.strapdown.break_coning();
+        }
+        if sample.flags.gyro_saturated {
+            lost_sd_rad += SATURATED_SHARE * rate.norm() * interval_s;
+        }
+        let step = self.strapdown.advance(&turn_rate, interval_s);
+        if self.rest.step(&measured, &force, interval_s, &self.bias) > PROOF_S {
+            self.rate_sum += measured * interval_s;
+            self.rested_s += interval_s;
+        } else {
+            self.start_window();
+        }
+        let spacing_s = if missing_s > 0.0 {
+            previous.spacing_s
+        } else {
+            previous.spacing_s.min(interval_s * SPACING_CREEP) * (1.0 - SPACING_SHARE)
+                + interval_s * SPACING_SHARE
+        };
+        let spacing_s = if spacing_s.is_finite() { spacing_s } else { interval_s };
+        self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s });
+        Some(Moved { force: step.middle * force, step, interval_s, lost_sd_rad })
+    }
+
+    fn start_window(&mut self) {
+        self.rate_sum = Vector3::zeros();
+        self.rested_s = 0.0;
+    }
+
+    /// An integrator that starts with what another has learnt of the bias.
+    pub(super) fn with_bias(bias: Bias) -> Self {
+        Self { bias, ..Self::default() }
+    }
+
+    /// Once a second of proven rest, learns the bias from it; returns how far the bias moved.
+    pub(super) fn learn_rest(&mut self) -> Option<Vector3<f64>> {
+        (self.rested_s >= WINDOW_S).then(|| {
+            let moved = self.bias.learn_rest(&(self.rate_sum / self.rested_s), self.rested_s);
+            self.start_window();
+            moved
+        })
+    }
+
+    /// For how long the sensor has been at rest, s (0 while it moves).
+    pub(super) const fn still_s(&self) -> f64 {
+        self.rest.still_s()
+    }
+
+    /// The bias, to be taught.
+    pub(super) const fn bias_mut(&mut self) -> &mut Bias {
+        &mut self.bias
+    }
+
+    /// What has been learnt of the bias.
+    pub(super) const fn bias(&self) -> &Bias {
+        &self.bias
+    }
+}
+
+/// How much of an interval is missing samples, s.
+fn missing_s(interval_s: f64, spacing_s: f64) -> f64 {
+    if interval_s > GAP_FACTOR * spacing_s { interval_s - spacing_s } else { 0.0 }
+}
+
+// The first sample has no interval; any small one makes it the first of the mean.
+const FIRST_INTERVAL_S: f64 = 0.01;
+// Below this there is no direction in the specific force.
+const LEAST_FORCE_M_S2: f64 = 0.01;
+// An interval this much longer than the usual spacing holds missing samples.
+const GAP_FACTOR: f64 = 1.6;
+const SPACING_SHARE: f64 = 0.05;
+const SPACING_CREEP: f64 = 1.5;
+// What a gap may have cost, by the change of rate over it and by the rate itself, as shares.
+const LOST_RATE_SHARE: f64 = 0.15;
+const LOST_CURVE_SHARE: f64 = 0.05;
+const LOST_FLOOR_RAD_S: f64 = 0.2_f64.to_radians();
+// A reading at the end of the range: the true rate may be that much larger.
+const SATURATED_SHARE: f64 = 0.5;
+// So much proven rest is one lesson, s.
+const WINDOW_S: f64 = 1.0;

@@ -1,0 +1,134 @@
+//! The live filter: causal, one sample in, one orientation out, no allocation.
+
+use endarc_protocol::sample::Sample;
+use nalgebra::Vector3;
+
+use super::Orientation;
+use super::bias::Bias;
+use super::inertial::{Inertial, Moved};
+use super::leveller::Leveller;
+use super::lowpass::{LIVE_DAMPING, LowPass};
+use super::noise::{FLOOR_RAD, mean_noise_rad, trusted_age_s};
+
+/// The live orientation filter of one sensor.
+#[derive(Debug, Clone)]
+pub struct LiveFilter {
+    motion: Inertial,
+    gravity: LowPass,
+    leveller: Leveller,
+    window: Window,
+    residual_square: f64,
+    last: Orientation,
+}
+
+impl Default for LiveFilter {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl LiveFilter {
+    /// A filter that has seen nothing.
+    #[must_use]
+    pub fn new() -> Self {
+        Self {
+            motion: Inertial::default(),
+            gravity: LowPass::new(LIVE_DAMPING),
+            leveller: Leveller::default(),
+            window: Window::default(),
+            residual_square: 0.0,
+            last: Orientation::unknown(),
+        }
+    }
+
+    /// What the filter learnt of the gyroscope's bias.
+    #[must_use]
+    pub const fn bias(&self) -> &Bias {
+        self.motion.bias()
+    }
+
+    /// For how long the sensor has been at rest, s (0 while it moves).
+    #[must_use]
+    pub const fn still_s(&self) -> f64 {
+        self.motion.still_s()
+    }
+
+    /// Takes the next sample. One that is not finite, has no specific force, or does not come after
+    /// the one before is rejected: the state is untouched and the last orientation is repeated.
+    pub fn push(&mut self, sample: &Sample) -> Orientation {
+        let Some(moved) = self.motion.advance(sample) else {
+            self.last.accepted = false;
+            return self.last;
+        };
+        if moved.lost_sd_rad > 0.0 {
+            let noise = self.residual_sd();
+            self.gravity.rejuvenate(trusted_age_s(moved.lost_sd_rad, noise));
+        }
+        let rest = self.gravity.step(&moved.force, moved.interval_s, TIME_CONSTANT_S);
+        self.residual_square +=
+            (rest.norm_squared() - self.residual_square) * (moved.interval_s / RESIDUAL_S).min(1.0);
+        self.learn(&moved);
+        let rotation = self.leveller.level(&moved.step.end, self.gravity.value());
+        self.last = Orientation::from_parts(&rotation, self.inclination_sd());
+        self.last
+    }
+
+    fn residual_sd(&self) -> f64 {
+        self.residual_square.sqrt()
+    }
+
+    /// What remains of the limb's own accelerations after the low-pass, what the bias still turns
+    /// within its lag, and the floor that no filter takes out.
+    fn inclination_sd(&self) -> f64 {
+        let age = self.gravity.age_s().clamp(0.01, TIME_CONSTANT_S);
+        let force = mean_noise_rad(self.residual_sd(), age);
+        let drift = self.motion.bias().sd_rad_s() * age * 0.5;
+        (FLOOR_RAD.powi(2) + force.powi(2) + drift.powi(2)).sqrt()
+    }
+
+    /// Learns the bias from proven rest or, once a second of quiet handling, from gravity.
+    fn learn(&mut self, moved: &Moved) {
+        self.window.elapsed_s += moved.interval_s;
+        let learnt = self.motion.learn_rest().or_else(|| self.learn_gravity(moved));
+        if let Some(bias) = learnt {
+            let turn = (moved.step.end * bias).cross(self.gravity.value());
+            self.gravity.drift_changed(&turn, TIME_CONSTANT_S);
+            self.open_window();
+        } else if self.window.elapsed_s >= WINDOW_S {
+            self.open_window();
+        }
+    }
+
+    fn learn_gravity(&mut self, moved: &Moved) -> Option<Vector3<f64>> {
+        let Window { elapsed_s, gravity: before } = self.window;
+        let settled = before != Vector3::zeros() && self.gravity.age_s() > TIME_CONSTANT_S;
+        if elapsed_s < WINDOW_S || !settled || self.residual_sd() > QUIET_M_S2 {
+            return None;
+        }
+        let gravity = self.gravity.value().normalize();
+        let into_sensor = moved.step.end.inverse();
+        let excess = into_sensor * (before.cross(&gravity) / elapsed_s);
+        let noise = mean_noise_rad(self.residual_sd(), TIME_CONSTANT_S) / elapsed_s;
+        let sd = noise.max(LEAST_GRAVITY_RATE_NOISE);
+        Some(self.motion.bias_mut().learn_gravity(&excess, &(into_sensor * gravity), sd))
+    }
+
+    fn open_window(&mut self) {
+        self.window = Window { elapsed_s: 0.0, gravity: self.gravity.value().normalize() };
+    }
+}
+
+/// Where gravity stood in the integrated frame when this window began.
+#[derive(Debug, Clone, Copy, Default)]
+struct Window {
+    elapsed_s: f64,
+    gravity: Vector3<f64>,
+}
+
+/// Time constant of the gravity low-pass, s (Laidig & Seel 2023 use the same).
+const TIME_CONSTANT_S: f64 = 3.0;
+const RESIDUAL_S: f64 = 1.0;
+const WINDOW_S: f64 = 1.0;
+// Quiet enough for gravity to show bias: handling with a trembling hand, not swinging, m/s².
+const QUIET_M_S2: f64 = 1.2;
+const LEAST_GRAVITY_RATE_NOISE: f64 = 0.1_f64.to_radians();

@@ -1,0 +1,111 @@
+//! A second-order low-pass of a vector, with a time constant that may change at each step.
+
+use nalgebra::Vector3;
+
+/// How the low-pass settles: a little less damped than Butterworth's 0.707 follows a drifting
+/// gravity better at the same noise.
+pub const LIVE_DAMPING: f64 = 0.65;
+
+/// Butterworth's damping, for the low-pass that runs both ways.
+pub const BUTTERWORTH_DAMPING: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
+/// State of the low-pass `y″ + 2ζω·y′ + ω²·y = ω²·x` with `ω = √2/τ`, stepped by the semi-implicit
+/// Euler rule, which is stable at any spacing.
+#[derive(Debug, Clone)]
+pub struct LowPass {
+    damping: f64,
+    age_s: f64,
+    value: Vector3<f64>,
+    slope: Vector3<f64>,
+}
+
+impl LowPass {
+    /// A low-pass that has seen nothing.
+    #[must_use]
+    pub fn new(damping: f64) -> Self {
+        Self { damping, age_s: 0.0, value: Vector3::zeros(), slope: Vector3::zeros() }
+    }
+
+    /// The filtered vector.
+    #[must_use]
+    pub const fn value(&self) -> &Vector3<f64> {
+        &self.value
+    }
+
+    /// For how long it has averaged, s; a young filter averages over no more than its age.
+    #[must_use]
+    pub const fn age_s(&self) -> f64 {
+        self.age_s
+    }
+
+    /// Makes the filter trust what it holds no more than one of this age would.
+    pub fn rejuvenate(&mut self, age_s: f64) {
+        if age_s < self.age_s {
+            self.age_s = age_s;
+            self.slope = Vector3::zeros();
+        }
+    }
+
+    /// The drift of what is filtered has changed: it is `less` (per second) smaller from now on,
+    /// because a bias behind it was learnt. Takes the lag that it had caused out at once.
+    pub fn drift_changed(&mut self, less: &Vector3<f64>, time_constant_s: f64) {
+        let lag_s = self.damping * std::f64::consts::SQRT_2 * time_constant_s.min(self.age_s);
+        self.slope -= less;
+        self.value += less * lag_s;
+    }
+
+    /// Takes `input` held over `interval_s` and returns what was left over: input minus the value
+    /// before it. `time_constant_s` is τ.
+    pub fn step(
+        &mut self,
+        input: &Vector3<f64>,
+        interval_s: f64,
+        time_constant_s: f64,
+    ) -> Vector3<f64> {
+        self.age_s += interval_s;
+        let rest = input - self.value;
+        if self.age_s < PLAIN_MEAN_S {
+            self.value += rest * (interval_s / self.age_s).min(1.0);
+            return rest;
+        }
+        let omega = std::f64::consts::SQRT_2 / time_constant_s.min(self.age_s);
+        let step = omega * interval_s;
+        self.slope = (self.slope + rest * (omega * step)) / (1.0 + 2.0 * self.damping * step);
+        self.value += self.slope * interval_s;
+        rest
+    }
+}
+
+/// So long a young filter is a plain mean.
+const PLAIN_MEAN_S: f64 = 0.5;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn settles_on_a_constant_from_the_first_sample() {
+        let mut filter = LowPass::new(LIVE_DAMPING);
+        for _ in 0..300 {
+            filter.step(&Vector3::new(1.0, 2.0, 3.0), 0.01, 3.0);
+            assert!((filter.value() - Vector3::new(1.0, 2.0, 3.0)).norm() < 1e-12);
+        }
+    }
+
+    /// A Butterworth low-pass has half its power at its corner, here 1/(2π)·√2/τ.
+    #[test]
+    fn corner_has_half_the_power() {
+        let (tau, interval) = (1.0, 0.001);
+        let omega = std::f64::consts::SQRT_2 / tau;
+        let mut filter = LowPass::new(BUTTERWORTH_DAMPING);
+        let mut largest: f64 = 0.0;
+        for i in 0..60_000 {
+            let time = f64::from(i) * interval;
+            filter.step(&Vector3::new((omega * time).sin(), 0.0, 0.0), interval, tau);
+            if time > 40.0 {
+                largest = largest.max(filter.value().x.abs());
+            }
+        }
+        assert!((largest - std::f64::consts::FRAC_1_SQRT_2).abs() < 0.01, "{largest}");
+    }
+}

@@ -1,0 +1,115 @@
+//! Live results of a recording: the leg's state machine fed in order.
+
+use endarc_protocol::sample::Sample;
+use endarc_protocol::words::TrialType;
+
+use super::{LegResult, Recording, RecordingError};
+use crate::dose;
+use crate::leg;
+use crate::limb::{Limb, LimbConfig, LimbEvent};
+use crate::repetition::Point;
+use crate::result::{AlignmentReport, Repetition};
+use crate::verdict;
+
+pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
+    let side = recording.side;
+    let mut gathered = Gathered::default();
+    feed(recording, &mut |event| gathered.take(event));
+    let alignment = match (gathered.alignment, gathered.refused) {
+        (Some(alignment), _) => alignment,
+        (None, Some(reason)) => return Err(RecordingError::LiveAlignment { reason }),
+        (None, None) => return Err(RecordingError::NoNeutral { side }),
+    };
+    let treatments = recording
+        .events
+        .iter()
+        .filter(|span| span.concerns(side) && span.trial_type == TrialType::Treatment);
+    let doses = treatments
+        .map(|span| {
+            let from = gathered.points.partition_point(|point| point.time_s < span.onset_s);
+            let to = gathered.points.partition_point(|point| point.time_s < span.end_s());
+            dose::summarise(span.onset_s, span.duration_s, &gathered.points[from..to])
+        })
+        .collect();
+    let verdicts = verdict::verdicts(side, &gathered.repetitions);
+    Ok(LegResult { alignment, repetitions: gathered.repetitions, doses, verdicts })
+}
+
+/// What the leg told, gathered.
+#[derive(Default)]
+struct Gathered {
+    alignment: Option<AlignmentReport>,
+    refused: Option<String>,
+    repetitions: Vec<Repetition>,
+    points: Vec<Point>,
+}
+
+impl Gathered {
+    fn take(&mut self, event: LimbEvent) {
+        match event {
+            LimbEvent::Angle(angle) => {
+                if let (Some(hip_deg), Some(knee_deg)) =
+                    (angle.hip_rotation_deg, angle.knee_flexion_deg)
+                    && leg::raised(knee_deg)
+                {
+                    self.points.push(Point {
+                        time_s: angle.time_s,
+                        hip_deg,
+                        knee_deg,
+                        roll_deg: angle.pelvis_roll_deg,
+                        saturated: false,
+                    });
+                }
+            }
+            LimbEvent::Aligned(report) => self.alignment = Some(report),
+            LimbEvent::AlignmentRefused { reason, .. } => self.refused = Some(reason),
+            LimbEvent::Captured { repetition, .. } => self.repetitions.push(repetition),
+            LimbEvent::Refined { number, repetition } => {
+                if let Some(kept) = self.repetitions.get_mut(number) {
+                    *kept = repetition;
+                }
+            }
+            LimbEvent::Raised { .. } | LimbEvent::LaidDown { .. } => {}
+        }
+    }
+}
+
+/// Feeds samples and marks in the order of time.
+fn feed(recording: &Recording<'_>, take: &mut impl FnMut(LimbEvent)) {
+    let pelvis = recording.pelvis.unwrap_or_default();
+    let mut limb = Limb::new(LimbConfig {
+        side: recording.side,
+        test: recording.test,
+        pelvis: recording.pelvis.is_some(),
+    });
+    let mut marks: Vec<(f64, Option<TrialType>)> = recording
+        .events
+        .iter()
+        .filter(|span| span.concerns(recording.side))
+        .flat_map(|span| [(span.onset_s, Some(span.trial_type)), (span.end_s(), None)])
+        .collect();
+    // An end before a beginning at the same time.
+    marks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.is_some().cmp(&b.1.is_some())));
+    let mut marks = marks.into_iter().peekable();
+    let mut pelvis = pelvis.iter().peekable();
+    let mut events = Vec::new();
+    for sample in recording.shank {
+        while let Some((time_s, mark)) = marks.next_if(|(time_s, _)| *time_s <= sample.time_s) {
+            match mark {
+                Some(span) => limb.begin(span, time_s, &mut events),
+                None => limb.end(time_s, &mut events),
+            }
+        }
+        while let Some(roll) = pelvis.next_if(|roll: &&Sample| roll.time_s <= sample.time_s) {
+            limb.pelvis(roll, &mut events);
+        }
+        limb.shank(sample, &mut events);
+        events.drain(..).for_each(&mut *take);
+    }
+    for (time_s, mark) in marks {
+        if mark.is_none() {
+            limb.end(time_s, &mut events);
+        }
+    }
+    events.drain(..).for_each(take);
+}

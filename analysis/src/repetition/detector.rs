@@ -1,0 +1,226 @@
+//! Following the hip angle: excursions, and the moment at which an end range is captured.
+
+use std::collections::VecDeque;
+
+use endarc_protocol::words::Direction;
+
+use super::Point;
+
+/// A movement out of the rest zone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Excursion {
+    /// Which way.
+    pub direction: Direction,
+    /// When the movement began, s.
+    pub start_s: f64,
+    /// The points from its beginning on.
+    pub points: Vec<Point>,
+}
+
+/// What the detector noticed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Noticed {
+    /// The limb stands still at an end, or has just turned back from one.
+    Captured,
+    /// The excursion is over.
+    Over(Excursion),
+}
+
+/// The state machine. Thresholds are degrees; see the constants for what each stands for.
+#[derive(Debug, Clone, Default)]
+pub struct Detector {
+    rest_deg: f64,
+    settled: bool,
+    recent: VecDeque<Point>,
+    waited: VecDeque<Point>,
+    valley: Option<Valley>,
+    excursion: Option<Open>,
+}
+
+/// Where the angle turned since the last excursion, each way.
+#[derive(Debug, Clone, Copy)]
+struct Valley {
+    lowest_deg: f64,
+    highest_deg: f64,
+}
+
+#[derive(Debug, Clone)]
+struct Open {
+    excursion: Excursion,
+    peak_deg: f64,
+    captured_deg: Option<f64>,
+}
+
+impl Detector {
+    /// The excursion in progress, if there is one.
+    #[must_use]
+    pub fn open(&self) -> Option<&Excursion> {
+        self.excursion.as_ref().map(|open| &open.excursion)
+    }
+
+    /// Whether the hip angle has kept still for a little more than half a second.
+    #[must_use]
+    pub fn still(&self) -> bool {
+        self.recent
+            .front()
+            .zip(self.recent.back())
+            .is_some_and(|(first, last)| last.time_s - first.time_s > 0.9 * STILL_WINDOW_S)
+            && self.slope_deg_s().abs() < STILL_SLOPE_DEG_S
+    }
+
+    /// Takes the next point.
+    pub fn push(&mut self, point: Point) -> Option<Noticed> {
+        if self.recent.back().is_some_and(|last| point.time_s - last.time_s > LONGEST_GAP_S) {
+            self.recent.clear();
+            self.waited.clear();
+        }
+        self.recent.push_back(point);
+        while self.recent.front().is_some_and(|p| point.time_s - p.time_s > STILL_WINDOW_S) {
+            self.recent.pop_front();
+        }
+        if self.excursion.is_some() { self.follow(point) } else { self.wait(point) }
+    }
+
+    /// A span begins or ends: whatever is in progress ends here, the limb goes on.
+    pub fn cut(&mut self) -> Option<Excursion> {
+        self.valley = None;
+        self.waited.clear();
+        self.excursion.take().map(|open| open.excursion)
+    }
+
+    /// The leg was laid down: whatever is in progress ends here, and where the limb will rest next
+    /// is not known.
+    pub fn finish(&mut self) -> Option<Excursion> {
+        self.settled = false;
+        self.recent.clear();
+        self.cut()
+    }
+
+    fn wait(&mut self, point: Point) -> Option<Noticed> {
+        let angle = point.hip_deg;
+        self.waited.push_back(point);
+        while self.waited.front().is_some_and(|p| point.time_s - p.time_s > LONGEST_APPROACH_S) {
+            self.waited.pop_front();
+        }
+        let valley = self.valley.get_or_insert(Valley { lowest_deg: angle, highest_deg: angle });
+        valley.lowest_deg = valley.lowest_deg.min(angle);
+        valley.highest_deg = valley.highest_deg.max(angle);
+        let valley = *valley;
+        self.settle(angle);
+        let inward = (angle - self.rest_deg).min(angle - valley.lowest_deg);
+        let outward = (self.rest_deg - angle).min(valley.highest_deg - angle);
+        let direction = if inward > LEAVE_DEG {
+            Direction::Internal
+        } else if outward > LEAVE_DEG {
+            Direction::External
+        } else {
+            return None;
+        };
+        let points = self.since_turn(direction, valley);
+        self.excursion = Some(Open {
+            excursion: Excursion {
+                direction,
+                start_s: points.first().map_or(point.time_s, |first| first.time_s),
+                points,
+            },
+            peak_deg: angle * direction.sign(),
+            captured_deg: None,
+        });
+        None
+    }
+
+    /// A dwell tells where the limb rests: at once after it was raised, slowly later on.
+    fn settle(&mut self, angle: f64) {
+        if !self.still() || angle.abs() > REST_LIMIT_DEG {
+            return;
+        }
+        if !self.settled {
+            (self.rest_deg, self.settled) = (angle, true);
+            self.valley = None;
+        } else if (angle - self.rest_deg).abs() < LEAVE_DEG {
+            self.rest_deg += (angle - self.rest_deg) * REST_SHARE;
+            self.valley = Some(Valley { lowest_deg: angle, highest_deg: angle });
+        }
+    }
+
+    fn follow(&mut self, point: Point) -> Option<Noticed> {
+        let slope = self.slope_deg_s();
+        let still = self.still();
+        let rest_deg = self.rest_deg;
+        let open = self.excursion.as_mut()?;
+        let sign = open.excursion.direction.sign();
+        let along = point.hip_deg * sign;
+        open.excursion.points.push(point);
+        open.peak_deg = open.peak_deg.max(along);
+        let rest = rest_deg * sign;
+        let leave = rest + (RETURN_SHARE * (open.peak_deg - rest)).max(RETURN_DEG);
+        if along < leave {
+            let over = self.excursion.take().map(|open| open.excursion)?;
+            self.valley = Some(Valley { lowest_deg: point.hip_deg, highest_deg: point.hip_deg });
+            return Some(Noticed::Over(over));
+        }
+        let held = still && along > open.peak_deg - NEAR_PEAK_DEG;
+        let turned = slope * sign < 0.0 && along < open.peak_deg - TURNED_DEG;
+        let new = open.captured_deg.is_none_or(|captured| open.peak_deg > captured + DEEPER_DEG);
+        if (held || turned) && new {
+            let first = open.captured_deg.is_none();
+            open.captured_deg = Some(open.peak_deg);
+            return first.then_some(Noticed::Captured);
+        }
+        None
+    }
+
+    /// The points waited through since the limb last stood where it turned towards `direction`.
+    fn since_turn(&mut self, direction: Direction, valley: Valley) -> Vec<Point> {
+        let sign = direction.sign();
+        let turned_deg = match direction {
+            Direction::Internal => valley.lowest_deg,
+            Direction::External => -valley.highest_deg,
+        };
+        let begin = self
+            .waited
+            .iter()
+            .rposition(|point| point.hip_deg * sign < turned_deg + BEGUN_DEG)
+            .unwrap_or(0);
+        self.waited.drain(..).skip(begin).collect()
+    }
+
+    /// Slope of the recent angle by least squares, °/s: a tremor averages out.
+    fn slope_deg_s(&self) -> f64 {
+        let count = self.recent.len() as f64;
+        if count < 3.0 {
+            return f64::INFINITY;
+        }
+        let mean_time = self.recent.iter().map(|p| p.time_s).sum::<f64>() / count;
+        let mean_angle = self.recent.iter().map(|p| p.hip_deg).sum::<f64>() / count;
+        let (mut covariance, mut variance) = (0.0, 0.0);
+        for point in &self.recent {
+            covariance += (point.time_s - mean_time) * (point.hip_deg - mean_angle);
+            variance += (point.time_s - mean_time).powi(2);
+        }
+        covariance / variance
+    }
+}
+
+/// So far from rest, and from where it last turned, a movement is an excursion: wandering and
+/// tremor stay below.
+const LEAVE_DEG: f64 = 5.0;
+// A movement has begun when the limb is this far from where it turned.
+const BEGUN_DEG: f64 = 0.7;
+const LONGEST_APPROACH_S: f64 = 30.0;
+// It is over when this share of it is left; a dip, a contraction or a pause on the way leaves more.
+const RETURN_SHARE: f64 = 0.35;
+const RETURN_DEG: f64 = 2.5;
+// Still: over this window the angle does not go anywhere.
+const STILL_WINDOW_S: f64 = 0.55;
+const STILL_SLOPE_DEG_S: f64 = 1.0;
+const NEAR_PEAK_DEG: f64 = 1.5;
+// Turned back without a hold.
+const TURNED_DEG: f64 = 2.5;
+// A second push is news when it goes deeper by this much.
+const DEEPER_DEG: f64 = 1.0;
+// A limb may rest this far from neutral; further out a dwell is an end, not a rest.
+const REST_LIMIT_DEG: f64 = 20.0;
+// Share by which the rest follows a dwell at each sample.
+const REST_SHARE: f64 = 0.01;
+const LONGEST_GAP_S: f64 = 0.5;
