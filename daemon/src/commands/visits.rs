@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::stdio;
 use super::table::Table;
-use crate::error::Failure;
+use crate::error::{Failure, chain};
 use crate::folders;
 use crate::store::records::VisitSummary;
 use crate::store::{ReadError, Reader};
@@ -53,12 +53,7 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
     if data_dir.is_some() && !data.is_dir() {
         return Err(Failure::at(data, "there is no such folder: check --data-dir"));
     }
-    let visits = match Reader::open(&data).and_then(|reader| reader.visits()) {
-        Ok(visits) => visits,
-        Err(ReadError::NoDatabase { .. }) => Vec::new(),
-        Err(error) => return Err(Failure::Said(crate::error::chain(&error))),
-    };
-    let visits: Vec<_> = visits.iter().map(VisitJson::from).collect();
+    let visits = kept(&data)?;
     if args.json {
         return stdio::answer_json(&visits);
     }
@@ -71,4 +66,55 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         table.push([id, person, started_at, state.to_owned()]);
     }
     stdio::answer(|out| table.write(out))
+}
+
+fn kept(data: &Path) -> Result<Vec<VisitJson>, Failure> {
+    match Reader::open(data).and_then(|reader| reader.visits()) {
+        Ok(visits) => Ok(visits.iter().map(VisitJson::from).collect()),
+        Err(ReadError::NoDatabase { .. }) => Ok(Vec::new()),
+        Err(error) => Err(Failure::Said(chain(&error))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use endarc_protocol::words::TestKind;
+    use serde_json::json;
+
+    use super::*;
+    use crate::store::WallTime;
+    use crate::store::words::{Source, VisitState};
+
+    #[test]
+    fn a_visit_prints_as_documented() {
+        let visit = VisitSummary {
+            id: "7".parse().unwrap(),
+            uid: String::new(),
+            person: "P-014".parse().unwrap(),
+            test: TestKind::ProneHipRotation,
+            source: Source::Sim,
+            state: VisitState::Interrupted,
+            started: WallTime {
+                utc: "2026-11-25T08:30:00Z".parse().unwrap(),
+                offset_s: 3600,
+                zone: None,
+            },
+            started_s: 0.0,
+            ended_s: Some(60.0),
+        };
+        let expected = json!({
+            "id": "7", "person": "P-014", "started_at": "2026-11-25T09:30:00+01:00",
+            "state": "interrupted",
+        });
+        assert_eq!(json!(VisitJson::from(&visit)), expected);
+    }
+
+    #[test]
+    fn a_folder_that_was_named_must_be_there() {
+        let around = tempfile::tempdir().unwrap();
+        let args = Args { json: true };
+        assert_eq!(kept(around.path()).unwrap(), []);
+        let error = run(&args, Some(&around.path().join("gone"))).unwrap_err();
+        assert!(error.report().ends_with("there is no such folder: check --data-dir"));
+    }
 }
