@@ -1,9 +1,9 @@
-//! Who may talk to the daemon: checked before anything is routed.
+//! Who may talk to the daemon.
 //!
 //! A browser runs pages from everywhere, and any of them can send requests to a port of this
 //! computer. Three rules keep them out: the request must be addressed to one of the daemon's own
-//! names, it must not come from a foreign page, and a write must be JSON (which a foreign page
-//! cannot send without asking first, and is never allowed to).
+//! names and must not come from a foreign page, both checked before anything is routed; and a write
+//! must be JSON, which a foreign page cannot send without asking first, and is never allowed to.
 
 use axum::extract::{Request, State};
 use axum::http::header::{CONTENT_TYPE, HOST, HeaderName, ORIGIN};
@@ -33,7 +33,6 @@ fn refusal(own: &OwnNames, request: &Request) -> Option<Problem> {
     foreign_host(own, request)
         .or_else(|| foreign_origin(own, request.headers()))
         .or_else(|| foreign_site(request))
-        .or_else(|| write_without_json(request))
 }
 
 /// Exactly one `Host`, and it is ours; so is the host of an absolute request target.
@@ -70,7 +69,15 @@ fn foreign_site(request: &Request) -> Option<Problem> {
     })
 }
 
-/// A write says that it is JSON.
+/// Refuses a write that does not say that it is JSON. Runs once path and method are known, so that
+/// a method that is not offered is still answered as such.
+pub(super) async fn writes_are_json(request: Request, next: Next) -> Response {
+    match write_without_json(&request) {
+        Some(problem) => problem.into_response(),
+        None => next.run(request).await,
+    }
+}
+
 fn write_without_json(request: &Request) -> Option<Problem> {
     if request.method().is_safe() {
         return None;

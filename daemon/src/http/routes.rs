@@ -4,7 +4,7 @@ use axum::extract::DefaultBodyLimit;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::{Json, Router};
 use utoipa::OpenApi;
-use utoipa_axum::router::OpenApiRouter;
+use utoipa_axum::router::{OpenApiRouter, UtoipaMethodRouter, UtoipaMethodRouterExt};
 use utoipa_axum::routes;
 
 use super::names::OwnNames;
@@ -63,8 +63,14 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(routes!(handlers::state))
         .routes(routes!(handlers::visits))
         .routes(routes!(handlers::visit))
-        .routes(routes!(handlers::mark))
+        .routes(write(routes!(handlers::mark)))
         .routes(routes!(describe))
+}
+
+/// A route that changes something: it takes JSON only. The check stands in front of the methods
+/// that are offered, so that another method is still answered as such.
+fn write(route: UtoipaMethodRouter<Shared>) -> UtoipaMethodRouter<Shared> {
+    route.map(|methods| methods.route_layer(from_fn(guard::writes_are_json)))
 }
 
 /// The description of this interface.

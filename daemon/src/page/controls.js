@@ -41,16 +41,8 @@ function toggle(place, controls, name, on, off) {
 
 /** Says whether sound is on; before the first gesture it asks to allow it. */
 function soundButton(place, controls, sound) {
-  // The gesture that allows the sound is often this very click, which must not turn it off again.
-  let wasWaiting = true;
-  const made = button(place, "", () => {
-    if (!wasWaiting) sound.toggle();
-    wasWaiting = false;
-  });
-  controls.drawSound = () => {
-    const text = sound.waiting ? words.soundAllow : sound.on ? words.soundOn : words.soundOff;
-    setText(made, text);
-    if (!sound.waiting && document.activeElement !== made) wasWaiting = false;
-  };
+  const made = button(place, "", () => sound.toggle());
+  controls.drawSound = () =>
+    setText(made, sound.waiting ? words.soundAllow : sound.on ? words.soundOn : words.soundOff);
   controls.drawSound();
 }

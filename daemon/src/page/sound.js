@@ -3,6 +3,7 @@
 const PITCH_HZ = { internal: 880, external: 660 };
 const LENGTH_S = 0.22;
 const LOUDNESS = 0.35;
+const ONE_GESTURE_MS = 700; // from pressing a key or pointer to the click that it becomes
 
 /** The page's sound; `onChange` is called when it becomes allowed or is turned off. */
 export class Sound {
@@ -10,6 +11,7 @@ export class Sound {
     this.onChange = onChange;
     this.muted = false;
     this.context = null;
+    this.allowedAt = -Infinity;
     for (const gesture of ["pointerdown", "keydown"]) {
       document.addEventListener(gesture, () => this.allow(), { capture: true });
     }
@@ -27,14 +29,19 @@ export class Sound {
 
   /** Starts the sound; does nothing once it runs. To be called from a gesture. */
   async allow() {
-    this.context ??= new AudioContext();
-    if (this.context.state === "running") return;
+    if (!this.waiting) return;
+    this.allowedAt = performance.now();
+    if (!this.context) {
+      this.context = new AudioContext();
+      this.context.addEventListener("statechange", () => this.onChange());
+    }
     await this.context.resume();
     this.onChange();
   }
 
-  /** Turns the sound off and on again. */
+  /** Turns the sound off and on again; the very click that allowed it does not turn it off. */
   toggle() {
+    if (performance.now() - this.allowedAt < ONE_GESTURE_MS) return;
     this.muted = !this.muted;
     this.onChange();
   }

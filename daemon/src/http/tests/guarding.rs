@@ -98,6 +98,9 @@ async fn unknown_paths_and_methods_are_problems() {
     let wrong = bench.send(get("/api/mark")).await;
     assert_eq!(wrong.headers()["allow"], "POST");
     problem(wrong, StatusCode::METHOD_NOT_ALLOWED).await;
+    let delete = Request::delete("/api/state").header("host", HOST).body(Body::empty());
+    let delete = bench.send(delete.expect("a request")).await;
+    problem(delete, StatusCode::METHOD_NOT_ALLOWED).await;
 }
 
 #[tokio::test]
