@@ -15,6 +15,9 @@ const REORDER_S: f64 = 0.1;
 /// Left-over notifications come at once when the link is up again, within this, s.
 const LEFTOVER_FOR_S: f64 = 0.25;
 
+/// The sensor's clock going on by so much more than its counter is a pause, s.
+const PAUSE_S: f64 = 0.05;
+
 #[derive(Debug, Clone)]
 pub(super) struct Epoch {
     numbering: Numbering,
@@ -22,6 +25,8 @@ pub(super) struct Epoch {
     clock: HostClock,
     window: Window,
     last_arrival_s: f64,
+    /// Counter and sensor time of the last sample that was handed out.
+    last: Option<(u64, f64)>,
     leftovers_since_s: Option<f64>,
     stale: Option<StaleRun>,
 }
@@ -68,6 +73,7 @@ impl Epoch {
             clock: HostClock::start(limits, floor_s),
             window,
             last_arrival_s: heard.arrival_s,
+            last: None,
             leftovers_since_s: None,
             stale: None,
         }
@@ -202,6 +208,13 @@ impl Epoch {
             (Part::Absent, _) | (_, Part::Absent) => return sink.lose(1),
             (Part::NoData, _) | (_, Part::NoData) => return sink.no_data(),
         };
+        if let Some((before, before_s)) = self.last.replace((counter, slot.sensor_s)) {
+            let steps = counter.saturating_sub(before) as f64;
+            let counted_s = steps * self.numbering.time().period_s();
+            if slot.sensor_s - before_s > counted_s + PAUSE_S {
+                sink.pause();
+            }
+        }
         let sample = Sample {
             time_s: self.clock.place(slot.sensor_s),
             accel_m_s2: accel.values,

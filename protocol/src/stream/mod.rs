@@ -4,6 +4,29 @@
 //! leave in the call that brought them; behind a hole they wait for about 100 ms, in case what is
 //! missing only comes late. Whatever does not leave is counted, and a hole between two samples is
 //! said as a [`Gap`].
+//!
+//! ```
+//! use endarc_protocol::frame::Outgoing;
+//! use endarc_protocol::profile::Profile;
+//! use endarc_protocol::sample::Values;
+//! use endarc_protocol::stream::{Output, SensorStream};
+//!
+//! let profile = Profile::reference();
+//! let layout = &profile.streams()[0];
+//!
+//! // What a sensor sends: one sample, counter 7, clock 70 ms, x axis up.
+//! let still = Values { accel_m_s2: [9.81, 0.0, 0.0], ..Values::default() };
+//! let mut bytes = Vec::new();
+//! layout.encode(&Outgoing { counter: 7, ticks: 70_000, samples: &[still] }, &mut bytes)?;
+//!
+//! let mut stream = SensorStream::new(&profile);
+//! let mut out = Vec::new();
+//! stream.push(12.5, layout.characteristic(), &bytes, &mut out);
+//! let [Output::Reading(reading)] = &out[..] else { panic!("one reading") };
+//! assert_eq!(reading.sample.time_s, 12.5);
+//! assert!((reading.sample.accel_m_s2[0] - 9.81).abs() < 0.001);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod epoch;
 mod numbering;

@@ -155,7 +155,8 @@ impl Numbering {
             _ => self.heard.get(heard.stream).copied().unwrap_or(0),
         };
         let stamped = first.saturating_add(stamped_offset(heard));
-        let soonest_s = heard.arrival_s + SOONEST_S + UNMEASURED_RATE * elapsed_s;
+        let leeway_s = SOONEST_S + UNMEASURED_RATE * elapsed_s;
+        let soonest_s = heard.arrival_s + leeway_s;
         let last_s = self.time.at(first.saturating_add(number - 1));
         let counted_only = self.counter.is_none() && self.ticks.is_none();
         if !counted_only && clock.undelayed_s(last_s) > soonest_s {
@@ -163,7 +164,7 @@ impl Numbering {
         }
         if let (Some(ticks), Some(step)) = (self.ticks, tick_step) {
             let stamp_s = ticks.seconds(ticks.unroll.total(step));
-            let turned_back = self.time.at(stamped) - stamp_s > SOONEST_S;
+            let turned_back = self.time.at(stamped) - stamp_s > leeway_s;
             if clock.undelayed_s(stamp_s) > soonest_s || turned_back {
                 return None;
             }

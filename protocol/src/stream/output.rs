@@ -57,6 +57,8 @@ pub enum GapCause {
     Lost,
     /// The sensor marked its samples as "no data".
     NoData,
+    /// The sensor took no samples: its counter went on, but its clock shows a pause.
+    Pause,
     /// A new epoch: the link was taken up again, or the sensor's counter or clock began anew.
     Restart,
     /// A new epoch: so long a silence that the counter may have rolled over unseen.
@@ -70,6 +72,7 @@ impl GapCause {
         match self {
             Self::Lost => "lost",
             Self::NoData => "no-data",
+            Self::Pause => "pause",
             Self::Restart => "restart",
             Self::Silence => "silence",
         }

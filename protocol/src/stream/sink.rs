@@ -14,13 +14,14 @@ pub(super) struct Sink {
 struct Hole {
     lost: u64,
     no_data: u64,
+    paused: bool,
     new_epoch: Option<GapCause>,
 }
 
 impl Hole {
     fn cause(self) -> Option<GapCause> {
         let missing = match (self.lost, self.no_data) {
-            (0, 0) => None,
+            (0, 0) => self.paused.then_some(GapCause::Pause),
             (0, _) => Some(GapCause::NoData),
             _ => Some(GapCause::Lost),
         };
@@ -50,6 +51,10 @@ impl Sink {
     pub(super) const fn no_data(&mut self) {
         self.counters.no_data += 1;
         self.hole.no_data += 1;
+    }
+
+    pub(super) const fn pause(&mut self) {
+        self.hole.paused = true;
     }
 
     pub(super) const fn new_epoch(&mut self, cause: GapCause) {

@@ -2,6 +2,7 @@
 
 mod delivery;
 mod epochs;
+mod numbers;
 mod order;
 mod split;
 mod timing;
