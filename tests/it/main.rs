@@ -1,1 +1,12 @@
-//! One integration binary.
+//! Whole-program tests of `endarc`: each runs the program as a person does, and holds what comes of
+//! it against what must come.
+
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "all of this runs in tests, where a panic is the way to fail"
+)]
+
+mod bad_input;
+mod mobilisation;

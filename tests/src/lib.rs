@@ -1,1 +1,21 @@
-//! Whole-program tests of `endarc`.
+//! What whole-program tests of `endarc` are made with: the freshly built program, its runs, and the
+//! recordings it is held against.
+
+#![allow(
+    clippy::expect_used,
+    clippy::panic,
+    clippy::unwrap_used,
+    reason = "all of this runs in tests, where a panic is the way to fail"
+)]
+
+pub mod binary;
+pub mod process;
+pub mod reference;
+pub mod scratch;
+pub mod truth;
+pub mod wait;
+
+pub use process::{Ended, Process, endarc, run};
+pub use reference::{reference, skip};
+pub use scratch::Scratch;
+pub use wait::{Deadline, Watch};
