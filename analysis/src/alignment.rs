@@ -69,13 +69,15 @@ pub enum AlignmentError {
     },
 }
 
-/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends.
+/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends, whose verticals have
+/// an error of `up_sd_rad` (smoothed ones a small one, live ones lag behind fast bends).
 ///
 /// # Errors
 /// See [`AlignmentError`].
 pub fn from_knee_bends(
     neutral_up: &Vector3<f64>,
     bends: &[BendSample],
+    up_sd_rad: f64,
 ) -> Result<Alignment, AlignmentError> {
     let mut turning = Matrix3::zeros();
     let mut mean_up = Vector3::zeros();
@@ -91,10 +93,11 @@ pub fn from_knee_bends(
         let from_mean = bend.up - mean_up;
         circling += from_mean * from_mean.transpose();
     }
-    // The circle's plane may miss the centre by what the hip is turned meanwhile; a little is likely.
-    circling += mean_up * mean_up.transpose() * (count * CENTRE_SHARE);
+    // The circle's plane may miss the centre by what the hip is turned meanwhile: a weak belief that
+    // this is little, worth one look however many samples there are.
+    circling += mean_up * mean_up.transpose() * (up_sd_rad / CENTRE_SD).powi(2);
 
-    let both = turning / RATE_NOISE.powi(2) + circling / UP_NOISE.powi(2);
+    let both = turning / RATE_NOISE.powi(2) + circling / up_sd_rad.powi(2);
     let axis = least_axis(&both);
     let apart = {
         let angle = least_axis(&turning).angle(&least_axis(&circling));
@@ -112,17 +115,33 @@ pub fn from_knee_bends(
     })
 }
 
-/// Quick alignment: the sensor is taken as strapped on straight (its y axis to the person's left),
-/// the shank as vertical at neutral. What that may be wrong by is in the uncertainty.
+/// Quick alignment, without knee bends: the shank is taken as vertical at neutral, and the sensor's y
+/// axis as pointing roughly to the person's left. What that may be wrong by is in the uncertainty.
+///
+/// `rotations` are angular rates (rad/s, bias taken out) of hip rotations, as far as there are any: they
+/// turn the shank about the thigh, which the knee axis is at right angles to, and so show how far the
+/// sensor is turned on the strap.
 #[must_use]
-pub fn quick(neutral_up: &Vector3<f64>) -> Alignment {
-    let across = Vector3::y() - neutral_up * neutral_up.y;
+pub fn quick(
+    neutral_up: &Vector3<f64>,
+    rotations: impl IntoIterator<Item = Vector3<f64>>,
+) -> Alignment {
+    let nominal = Vector3::y() - neutral_up * neutral_up.y;
+    let mut turning = Matrix3::zeros();
+    for rate in rotations {
+        turning -= rate * rate.transpose();
+    }
+    let functional = least_axis(&turning).cross(neutral_up);
+    let functional = functional * functional.dot(&nominal).signum();
+    let believed = turning.trace() < -LEAST_TURNING
+        && functional.normalize().dot(&nominal.normalize()) > QUICK_AGREEMENT;
+    let across = if believed { functional } else { nominal };
     let knee = Unit::try_new(across, 1e-6).unwrap_or_else(Vector3::y_axis);
     Alignment {
         kind: AlignmentKind::Quick,
         axes: axes(knee, neutral_up),
         residual_rad: 0.0,
-        uncertainty_rad: QUICK_UNCERTAINTY,
+        uncertainty_rad: if believed { QUICK_UNCERTAINTY } else { NOMINAL_UNCERTAINTY },
     }
 }
 
@@ -169,15 +188,112 @@ fn least_axis(matrix: &Matrix3<f64>) -> Vector3<f64> {
     eigen.eigenvectors.column(eigen.eigenvalues.imin()).into_owned()
 }
 
-// A trembling hand: rate off the axis, rad/s, and error of the vertical, rad.
+/// Error of a smoothed vertical during knee bends, rad.
+pub const SMOOTHED_UP_SD_RAD: f64 = 0.4_f64.to_radians();
+/// Error of a live vertical during knee bends, rad.
+pub const LIVE_UP_SD_RAD: f64 = 1.2_f64.to_radians();
+
+// A trembling hand: rate off the axis, rad/s.
 const RATE_NOISE: f64 = 6.0_f64.to_radians();
-const UP_NOISE: f64 = 0.4_f64.to_radians();
-// (UP_NOISE / 4°)²: the hip is turned by a few degrees at most while the knee is bent.
-const CENTRE_SHARE: f64 = 0.01;
+// So far the hip may be turned while the knee is bent, rad.
+const CENTRE_SD: f64 = 5.0_f64.to_radians();
 const LEAST_SWEEP: f64 = 40.0_f64.to_radians();
 const SURELY_STRAIGHT: f64 = 70.0_f64.to_radians();
 const CLEARLY_FURTHER: f64 = 25.0_f64.to_radians();
 const LARGEST_RESIDUAL: f64 = 12.0_f64.to_radians();
 const LEAST_UNCERTAINTY: f64 = 0.1_f64.to_radians();
-// Strapped on by eye, the shank held vertical by eye.
-const QUICK_UNCERTAINTY: f64 = 4.0_f64.to_radians();
+// The shank held vertical by eye; and strapped on straight by eye as well.
+const QUICK_UNCERTAINTY: f64 = 3.0_f64.to_radians();
+const NOMINAL_UNCERTAINTY: f64 = 4.0_f64.to_radians();
+// Sum of squared rates from which an axis can be told: some 10 s at 10 °/s and 100 Hz, (rad/s)².
+const LEAST_TURNING: f64 = 30.0;
+// A sensor is not strapped on more than 60° askew.
+const QUICK_AGREEMENT: f64 = 0.5;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A right shank's sensor, strapped on by `mounting`: verticals and rates of knee angles given in
+    /// degrees at 50 Hz, the hip turned by `hip_deg`.
+    fn bends(
+        knee_deg: impl Fn(f64) -> f64,
+        hip_deg: f64,
+        mounting: &nalgebra::UnitQuaternion<f64>,
+    ) -> Vec<BendSample> {
+        let up = |knee_deg: f64| {
+            let (knee, hip) = (knee_deg.to_radians(), hip_deg.to_radians());
+            Vector3::new(-knee.cos() * hip.cos(), hip.sin(), -knee.sin() * hip.cos())
+        };
+        (0..500)
+            .map(|i| {
+                let time = f64::from(i) / 50.0;
+                let rate = (knee_deg(time + 0.01) - knee_deg(time - 0.01)).to_radians() / 0.02;
+                BendSample {
+                    rate: mounting * (Vector3::y() * rate),
+                    up: mounting * up(knee_deg(time)),
+                }
+            })
+            .collect()
+    }
+
+    fn askew() -> nalgebra::UnitQuaternion<f64> {
+        nalgebra::UnitQuaternion::from_euler_angles(0.2, -0.35, 0.5)
+    }
+
+    fn upright() -> Vector3<f64> {
+        askew() * -Vector3::z()
+    }
+
+    fn error_deg(alignment: &Alignment) -> f64 {
+        alignment.axes.knee.angle(&(askew() * Vector3::y())).to_degrees()
+    }
+
+    #[test]
+    fn whichever_way_the_bends_begin() {
+        let straightened = |t: f64| 50.0 + 40.0 * (2.0 * t).cos();
+        let bent_first = |t: f64| {
+            let wave = (2.0 * t).sin();
+            90.0 + if wave > 0.0 { 40.0 * wave } else { 85.0 * wave }
+        };
+        let one_lift = |t: f64| (30.0 * t).min(90.0);
+        let moves: [&dyn Fn(f64) -> f64; 3] = [&straightened, &bent_first, &one_lift];
+        for knee in moves {
+            let bends = bends(knee, 0.0, &askew());
+            let alignment = from_knee_bends(&upright(), &bends, SMOOTHED_UP_SD_RAD).unwrap();
+            assert!(error_deg(&alignment) < 1e-3, "{}", error_deg(&alignment));
+        }
+    }
+
+    #[test]
+    fn a_hip_turned_meanwhile_hardly_matters() {
+        let bends = bends(|t| 50.0 + 40.0 * (2.0 * t).cos(), 8.0, &askew());
+        let alignment = from_knee_bends(&upright(), &bends, SMOOTHED_UP_SD_RAD).unwrap();
+        assert!(error_deg(&alignment) < 0.3, "{}", error_deg(&alignment));
+    }
+
+    #[test]
+    fn what_cannot_be_told_is_refused() {
+        let small = bends(|t| 90.0 + 10.0 * (2.0 * t).sin(), 0.0, &askew());
+        let refused = |bends: &[BendSample]| from_knee_bends(&upright(), bends, 0.01).unwrap_err();
+        assert!(matches!(refused(&small), AlignmentError::TooSmall { .. }));
+        let even = bends(|t| 90.0 + 35.0 * (2.0 * t).sin(), 0.0, &askew());
+        assert!(matches!(refused(&even), AlignmentError::AmbiguousSign { .. }));
+        let mut twisted = bends(|t| 50.0 + 40.0 * (2.0 * t).cos(), 0.0, &askew());
+        for bend in &mut twisted {
+            bend.rate = nalgebra::Rotation3::from_axis_angle(&Vector3::x_axis(), 0.6) * bend.rate;
+        }
+        assert!(matches!(refused(&twisted), AlignmentError::NotOneAxis { .. }));
+    }
+
+    #[test]
+    fn quick_alignment_sees_from_hip_rotations_how_the_sensor_is_turned() {
+        let turned = nalgebra::UnitQuaternion::from_euler_angles(0.0, 0.0, 0.45);
+        let rotations = (0..1000).map(|i| turned * (Vector3::x() * (f64::from(i) * 0.02).sin()));
+        let alignment = quick(&-Vector3::z(), rotations);
+        assert!(alignment.axes.knee.angle(&(turned * Vector3::y())) < 1e-9);
+        let blind = quick(&-Vector3::z(), std::iter::empty());
+        assert!(blind.axes.knee.angle(&Vector3::y()) < 1e-9);
+        assert!(blind.uncertainty_rad > alignment.uncertainty_rad);
+    }
+}

@@ -60,9 +60,9 @@ impl Preparation {
             .map(|bend| BendSample { up: offset.correct_up(&bend.up), ..*bend })
             .collect();
         let alignment = if bends.is_empty() {
-            alignment::quick(&neutral_up)
+            alignment::quick(&neutral_up, std::iter::empty())
         } else {
-            alignment::from_knee_bends(&neutral_up, &bends)?
+            alignment::from_knee_bends(&neutral_up, &bends, alignment::LIVE_UP_SD_RAD)?
         };
         Ok(Leg {
             side: config.side,

@@ -14,6 +14,7 @@ pub(super) struct Inertial {
     rest: RestDetector,
     rate_sum: Vector3<f64>,
     rested_s: f64,
+    lost_rad: f64,
     previous: Option<Previous>,
 }
 
@@ -21,7 +22,7 @@ pub(super) struct Inertial {
 struct Previous {
     time_s: f64,
     rate: Vector3<f64>,
-    spacing_s: f64,
+    spacing_s: Option<f64>,
 }
 
 /// One sample brought into the nearly inertial frame.
@@ -33,7 +34,7 @@ pub(super) struct Moved {
     pub(super) step: Step,
     /// Time since the sample before, s.
     pub(super) interval_s: f64,
-    /// What missing samples may have cost, rad; 0 when none is missing.
+    /// What missing or clipped samples may have cost lately, rad; 0 when this step lost nothing.
     pub(super) lost_sd_rad: f64,
 }
 
@@ -47,8 +48,7 @@ impl Inertial {
         }
         let rate = measured - self.bias.rate();
         let Some(previous) = self.previous else {
-            self.previous =
-                Some(Previous { time_s: sample.time_s, rate, spacing_s: f64::INFINITY });
+            self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: None });
             let here = *self.strapdown.attitude();
             let step = Step { middle: here, end: here };
             return Some(Moved { force, step, interval_s: FIRST_INTERVAL_S, lost_sd_rad: 0.0 });
@@ -73,21 +73,33 @@ impl Inertial {
         if sample.flags.gyro_saturated {
             lost_sd_rad += SATURATED_SHARE * rate.norm() * interval_s;
         }
+        if missing_s > LONGEST_BRIDGED_S {
+            // Nobody knows what happened: the attitude is taken up where it was left, and gravity
+            // has to be found anew.
+            (turn_rate, lost_sd_rad) = (Vector3::zeros(), std::f64::consts::PI);
+        }
         let step = self.strapdown.advance(&turn_rate, interval_s);
+        // What clipping takes goes one way and adds up; what gaps take does not. Gravity makes up for
+        // both with time.
+        let before = self.lost_rad * (1.0 - interval_s / FORGIVEN_S).max(0.0);
+        self.lost_rad = if sample.flags.gyro_saturated {
+            before + lost_sd_rad
+        } else {
+            before.hypot(lost_sd_rad)
+        };
+        let lost_sd_rad = if lost_sd_rad > 0.0 { self.lost_rad } else { 0.0 };
         if self.rest.step(&measured, &force, interval_s, &self.bias) > PROOF_S {
             self.rate_sum += measured * interval_s;
             self.rested_s += interval_s;
         } else {
             self.start_window();
         }
-        let spacing_s = if missing_s > 0.0 {
-            previous.spacing_s
-        } else {
-            previous.spacing_s.min(interval_s * SPACING_CREEP) * (1.0 - SPACING_SHARE)
-                + interval_s * SPACING_SHARE
+        let spacing_s = match previous.spacing_s {
+            Some(spacing_s) if missing_s > 0.0 => spacing_s,
+            Some(spacing_s) => spacing_s + (interval_s - spacing_s) * SPACING_SHARE,
+            None => interval_s,
         };
-        let spacing_s = if spacing_s.is_finite() { spacing_s } else { interval_s };
-        self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s });
+        self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: Some(spacing_s) });
         Some(Moved { force: step.middle * force, step, interval_s, lost_sd_rad })
     }
 
@@ -127,8 +139,10 @@ impl Inertial {
 }
 
 /// How much of an interval is missing samples, s.
-fn missing_s(interval_s: f64, spacing_s: f64) -> f64 {
-    if interval_s > GAP_FACTOR * spacing_s { interval_s - spacing_s } else { 0.0 }
+fn missing_s(interval_s: f64, spacing_s: Option<f64>) -> f64 {
+    spacing_s.map_or(0.0, |spacing_s| {
+        if interval_s > GAP_FACTOR * spacing_s { interval_s - spacing_s } else { 0.0 }
+    })
 }
 
 // The first sample has no interval; any small one makes it the first of the mean.
@@ -137,12 +151,15 @@ const FIRST_INTERVAL_S: f64 = 0.01;
 const LEAST_FORCE_M_S2: f64 = 0.01;
 // An interval this much longer than the usual spacing holds missing samples.
 const GAP_FACTOR: f64 = 1.6;
+// A longer hole is not bridged by a straight line, s.
+const LONGEST_BRIDGED_S: f64 = 0.5;
 const SPACING_SHARE: f64 = 0.05;
-const SPACING_CREEP: f64 = 1.5;
 // What a gap may have cost, by the change of rate over it and by the rate itself, as shares.
 const LOST_RATE_SHARE: f64 = 0.15;
 const LOST_CURVE_SHARE: f64 = 0.05;
 const LOST_FLOOR_RAD_S: f64 = 0.2_f64.to_radians();
+// Losses are made up for within about this time, s.
+const FORGIVEN_S: f64 = 3.0;
 // A reading at the end of the range: the true rate may be that much larger.
 const SATURATED_SHARE: f64 = 0.5;
 // So much proven rest is one lesson, s.

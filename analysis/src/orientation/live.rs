@@ -8,7 +8,7 @@ use super::bias::Bias;
 use super::inertial::{Inertial, Moved};
 use super::leveller::Leveller;
 use super::lowpass::{LIVE_DAMPING, LowPass};
-use super::noise::{FLOOR_RAD, mean_noise_rad, trusted_age_s};
+use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad, trusted_age_s};
 
 /// The live orientation filter of one sensor.
 #[derive(Debug, Clone)]
@@ -64,7 +64,8 @@ impl LiveFilter {
             let noise = self.residual_sd();
             self.gravity.rejuvenate(trusted_age_s(moved.lost_sd_rad, noise));
         }
-        let rest = self.gravity.step(&moved.force, moved.interval_s, TIME_CONSTANT_S);
+        let rest =
+            self.gravity.step(&moved.force, moved.interval_s.min(LONGEST_STEP_S), TIME_CONSTANT_S);
         self.residual_square +=
             (rest.norm_squared() - self.residual_square) * (moved.interval_s / RESIDUAL_S).min(1.0);
         self.learn(&moved);

@@ -19,6 +19,8 @@ pub mod lowpass;
 mod noise;
 pub mod smooth;
 pub mod strapdown;
+#[cfg(test)]
+mod tests;
 
 use nalgebra::{UnitQuaternion, Vector3};
 

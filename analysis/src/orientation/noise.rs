@@ -18,6 +18,9 @@ pub(super) fn trusted_age_s(sd_rad: f64, force_m_s2: f64) -> f64 {
 /// Error of a good accelerometer's axes, about 3 mg; no filter takes it out.
 pub(super) const FLOOR_RAD: f64 = 0.15_f64.to_radians();
 
+/// A long pause between two samples says no more about gravity than a short one, s.
+pub(super) const LONGEST_STEP_S: f64 = 0.25;
+
 // Accelerometer noise that is always there, m/s².
 const FORCE_NOISE_M_S2: f64 = 0.03;
 // Own accelerations of a hand-moved limb forget themselves within about this time, s; set so that

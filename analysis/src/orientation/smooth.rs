@@ -12,7 +12,7 @@ use super::inertial::Inertial;
 use super::leveller::Leveller;
 use super::live::LiveFilter;
 use super::lowpass::{BUTTERWORTH_DAMPING, LowPass};
-use super::noise::{FLOOR_RAD, mean_noise_rad};
+use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad};
 
 /// Orientation at each sample, from all of them. One result per sample; a rejected sample repeats
 /// the orientation before it.
@@ -98,5 +98,3 @@ const SPAN_S: f64 = 4.0;
 const RESIDUAL_S: f64 = 1.0;
 // A gap that may have cost more than this takes the recording apart.
 const APART_RAD: f64 = 3.0_f64.to_radians();
-// A long pause says no more about gravity than a short one.
-const LONGEST_STEP_S: f64 = 0.25;

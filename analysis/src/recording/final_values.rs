@@ -54,10 +54,16 @@ fn align(
     neutral: &Event,
     neutral_up: &Vector3<f64>,
 ) -> Result<Alignment, RecordingError> {
-    let Some(bends) = first(spans, TrialType::AlignKnee) else {
-        return Ok(alignment::quick(neutral_up));
-    };
     let bias = shank.mean_rate(neutral)?;
+    let Some(bends) = first(spans, TrialType::AlignKnee) else {
+        let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
+        let rates = measured
+            .filter_map(|span| shank.within(span).ok())
+            .flat_map(|range| &shank.samples[range])
+            .filter(|sample| sample.is_finite())
+            .map(|sample| Vector3::from(sample.gyro_rad_s) - bias);
+        return Ok(alignment::quick(neutral_up, rates));
+    };
     let bends: Vec<BendSample> = shank
         .within(bends)?
         .filter(|&i| shank.orientations[i].accepted)
@@ -66,7 +72,7 @@ fn align(
             up: shank.orientations[i].up(),
         })
         .collect();
-    Ok(alignment::from_knee_bends(neutral_up, &bends)?)
+    Ok(alignment::from_knee_bends(neutral_up, &bends, alignment::SMOOTHED_UP_SD_RAD)?)
 }
 
 fn points(leg: &Leg, shank: &Track, pelvis: Option<&Roll>) -> Vec<Point> {
