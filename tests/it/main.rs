@@ -10,3 +10,4 @@
 
 mod bad_input;
 mod mobilisation;
+mod orientation;

@@ -9,6 +9,7 @@
 )]
 
 pub mod binary;
+pub mod npy;
 pub mod process;
 pub mod reference;
 pub mod scratch;
