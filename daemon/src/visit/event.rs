@@ -62,6 +62,15 @@ pub enum VisitEvent {
         /// Its id in the store.
         id: String,
     },
+    /// The store refused a repetition: it is not kept.
+    NotKept {
+        /// Which repetition.
+        key: RepetitionKey,
+        /// Why.
+        reason: String,
+    },
+    /// What is recorded reaches the disk again, and nothing was lost.
+    SavingAgain,
     /// What is recorded does not reach the disk any more; the text says why and what to do.
     NotSaving(String),
     /// Time went by and nothing else happened.
@@ -75,8 +84,9 @@ pub enum VisitEvent {
 /// What the visit came to, once it is closed.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Finished {
-    /// The repetitions with their final values (the live one where there is no final), by time.
-    pub repetitions: Vec<Kept>,
+    /// The repetitions with their final values (the live one where there is no final), by time;
+    /// `None` where there are no final values at all.
+    pub repetitions: Option<Vec<Kept>>,
     /// What could not be computed, one plain sentence each.
     pub remarks: Vec<String>,
 }

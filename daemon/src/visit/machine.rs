@@ -42,11 +42,7 @@ impl Visit {
     /// A visit that has just been opened in the store.
     #[must_use]
     pub fn start(opening: &Opening) -> Self {
-        let sides: Vec<Side> = opening
-            .sensors
-            .iter()
-            .filter_map(|role| role.side())
-            .collect();
+        let sides: Vec<Side> = opening.sensors.iter().filter_map(|role| role.side()).collect();
         Self {
             identity: LiveVisit {
                 id: opening.visit_id.clone(),
@@ -84,6 +80,15 @@ impl Visit {
                     effects.push(announce(now_s, strings::kept(&repetition)));
                 }
             }
+            VisitEvent::NotKept { key, reason } => {
+                self.notebook.strike_out(key);
+                effects.push(announce(now_s, strings::not_kept(&reason)));
+            }
+            VisitEvent::SavingAgain => {
+                if !std::mem::replace(&mut self.saving, true) {
+                    effects.push(announce(now_s, strings::SAVING_AGAIN.to_owned()));
+                }
+            }
             VisitEvent::NotSaving(reason) => {
                 if std::mem::replace(&mut self.saving, false) {
                     effects.push(announce(now_s, strings::not_saving(&reason)));
@@ -93,13 +98,10 @@ impl Visit {
             VisitEvent::SourceEnded => self.source_ended(now_s, &mut effects),
             VisitEvent::Finished(finished) => {
                 self.stage = Stage::Closed;
-                self.notebook.finish(finished.repetitions);
-                effects.extend(
-                    finished
-                        .remarks
-                        .into_iter()
-                        .map(|line| announce(now_s, line)),
-                );
+                if let Some(repetitions) = finished.repetitions {
+                    self.notebook.finish(repetitions);
+                }
+                effects.extend(finished.remarks.into_iter().map(|line| announce(now_s, line)));
             }
         }
         effects
@@ -114,11 +116,7 @@ impl Visit {
             visit: Some(self.identity.clone()),
             phase: self.spans.phase(),
             prompt: self.prompt(),
-            legs: self
-                .legs
-                .iter()
-                .map(|leg| leg.live(&self.sensors, now_s))
-                .collect(),
+            legs: self.legs.iter().map(|leg| leg.live(&self.sensors, now_s)).collect(),
             sensors: self.sensors.live(now_s),
             saving: self.saving,
             repetitions: self.notebook.live(),
@@ -141,9 +139,7 @@ impl Visit {
     }
 
     fn legs_of<'a>(&'a self, span: &'a SpanMark) -> impl Iterator<Item = &'a Leg> {
-        self.legs
-            .iter()
-            .filter(|leg| span.concerns(leg.side()) && self.is_worn(leg.side()))
+        self.legs.iter().filter(|leg| span.concerns(leg.side()) && self.is_worn(leg.side()))
     }
 
     fn is_worn(&self, side: Side) -> bool {
@@ -161,19 +157,10 @@ impl Visit {
         };
         self.measured = true;
         for span in ended {
-            self.ended(
-                &SpanMark {
-                    time_s: mark.time_s,
-                    ..span
-                },
-                effects,
-            );
+            self.ended(&SpanMark { time_s: mark.time_s, ..span }, effects);
         }
-        let begin = |side| Effect::BeginLimb {
-            side,
-            trial_type: mark.trial_type,
-            time_s: mark.time_s,
-        };
+        let begin =
+            |side| Effect::BeginLimb { side, trial_type: mark.trial_type, time_s: mark.time_s };
         effects.push(announce(mark.time_s, strings::span_began(&mark)));
         effects.push(Effect::Store(Record::SpanBegan(mark)));
         effects.extend(self.worn_sides(&mark).into_iter().map(begin));
@@ -186,10 +173,7 @@ impl Visit {
     }
 
     fn ended(&self, mark: &SpanMark, effects: &mut Vec<Effect>) {
-        let end = |side| Effect::EndLimb {
-            side,
-            time_s: mark.time_s,
-        };
+        let end = |side| Effect::EndLimb { side, time_s: mark.time_s };
         effects.extend(self.worn_sides(mark).into_iter().map(end));
         effects.push(Effect::Store(Record::SpanEnded(*mark)));
     }
@@ -200,11 +184,7 @@ impl Visit {
             LimbEvent::Aligned(report) => {
                 self.leg(side).aligned(report.kind);
                 effects.push(announce(now_s, strings::aligned(side, &report)));
-                effects.push(Effect::Store(Record::Alignment {
-                    side,
-                    time_s: now_s,
-                    report,
-                }));
+                effects.push(Effect::Store(Record::Alignment { side, time_s: now_s, report }));
             }
             LimbEvent::AlignmentRefused { time_s, reason } => {
                 effects.push(announce(time_s, strings::alignment_refused(side, &reason)));
@@ -225,10 +205,6 @@ impl Visit {
                     effects.push(Effect::Store(Record::Refined { key, repetition }));
                 }
             }
-            LimbEvent::Withdrawn { number } => {
-                let key = RepetitionKey { side, number };
-                self.strike_out(key, strings::WAS_A_PAUSE, None, effects);
-            }
         }
     }
 
@@ -240,19 +216,16 @@ impl Visit {
         }
     }
 
-    /// Strikes a repetition out; said aloud only when somebody asked for it (`now_s`).
-    fn strike_out(
-        &mut self,
-        key: RepetitionKey,
-        reason: &'static str,
-        now_s: Option<f64>,
-        effects: &mut Vec<Effect>,
-    ) {
-        let Some(repetition) = self.notebook.strike_out(key) else {
+    fn undo(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
+        let last = self.notebook.last_kept();
+        let Some((key, repetition)) =
+            last.and_then(|key| self.notebook.strike_out(key).map(|repetition| (key, repetition)))
+        else {
+            effects.push(announce(now_s, strings::NOTHING_TO_UNDO.to_owned()));
             return;
         };
-        let line = strings::struck_out(&repetition, reason);
-        effects.push(announce(now_s.unwrap_or(repetition.end_range_at_s), line));
+        let reason = strings::TAKEN_BACK;
+        effects.push(announce(now_s, strings::struck_out(&repetition, reason)));
         effects.push(Effect::Store(Record::StruckOut { key, reason }));
     }
 
@@ -267,10 +240,7 @@ impl Visit {
     fn command(&mut self, command: Command, now_s: f64, effects: &mut Vec<Effect>) {
         match command {
             Command::Mark => {
-                effects.push(Effect::Store(Record::Mark {
-                    time_s: now_s,
-                    command,
-                }));
+                effects.push(Effect::Store(Record::Mark { time_s: now_s, command }));
                 if self.plan.is_some() && self.spans.phase().is_none() {
                     self.next(now_s, effects);
                 } else {
@@ -278,10 +248,7 @@ impl Visit {
                 }
             }
             Command::Next => self.next(now_s, effects),
-            Command::Undo => match self.notebook.last_kept() {
-                Some(key) => self.strike_out(key, strings::TAKEN_BACK, Some(now_s), effects),
-                None => effects.push(announce(now_s, strings::NOTHING_TO_UNDO.to_owned())),
-            },
+            Command::Undo => self.undo(now_s, effects),
         }
     }
 
@@ -292,24 +259,11 @@ impl Visit {
         };
         let step = plan.advance();
         for span in self.spans.end_all() {
-            self.ended(
-                &SpanMark {
-                    time_s: now_s,
-                    ..span
-                },
-                effects,
-            );
+            self.ended(&SpanMark { time_s: now_s, ..span }, effects);
         }
         match step {
             Some((trial_type, side)) => {
-                self.begin(
-                    SpanMark {
-                        trial_type,
-                        side,
-                        time_s: now_s,
-                    },
-                    effects,
-                );
+                self.begin(SpanMark { trial_type, side, time_s: now_s }, effects);
             }
             None => effects.push(Effect::EndSource),
         }
@@ -320,10 +274,7 @@ impl Visit {
             return Vec::new();
         }
         let fallen = self.sensors.fallen_silent(now_s);
-        fallen
-            .into_iter()
-            .map(|role| announce(now_s, strings::fallen_silent(role)))
-            .collect()
+        fallen.into_iter().map(|role| announce(now_s, strings::fallen_silent(role))).collect()
     }
 
     fn source_ended(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
@@ -331,13 +282,7 @@ impl Visit {
             return;
         }
         for span in self.spans.end_all() {
-            self.ended(
-                &SpanMark {
-                    time_s: now_s,
-                    ..span
-                },
-                effects,
-            );
+            self.ended(&SpanMark { time_s: now_s, ..span }, effects);
         }
         let silent = self.sensors.silent().map(|(role, from_s)| Loss {
             role,

@@ -26,11 +26,7 @@ pub(super) struct Notebook {
 impl Notebook {
     /// Takes a captured repetition. It is not shown yet.
     pub(super) fn captured(&mut self, key: RepetitionKey, repetition: Repetition) {
-        self.entries.push(Entry {
-            key,
-            repetition,
-            id: None,
-        });
+        self.entries.push(Entry { key, repetition, id: None });
     }
 
     /// Puts a repetition's value right; `false` when there is no such repetition.
@@ -63,11 +59,7 @@ impl Notebook {
 
     /// The repetition that was kept last.
     pub(super) fn last_kept(&self) -> Option<RepetitionKey> {
-        self.entries
-            .iter()
-            .rev()
-            .find(|entry| entry.id.is_some())
-            .map(|entry| entry.key)
+        self.entries.iter().rev().find(|entry| entry.id.is_some()).map(|entry| entry.key)
     }
 
     /// Shows final values in place of the live ones.
@@ -79,16 +71,9 @@ impl Notebook {
                 Side::Left => left,
                 Side::Right => right,
             };
-            let key = RepetitionKey {
-                side: repetition.side,
-                number: *number,
-            };
+            let key = RepetitionKey { side: repetition.side, number: *number };
             *number += 1;
-            Entry {
-                key,
-                repetition,
-                id: Some(id),
-            }
+            Entry { key, repetition, id: Some(id) }
         };
         self.entries = repetitions.into_iter().map(entry).collect();
         self.compare();
@@ -115,28 +100,17 @@ impl Notebook {
     }
 
     fn shown(&self) -> impl Iterator<Item = (&String, &Repetition)> {
-        self.entries
-            .iter()
-            .filter_map(|entry| Some((entry.id.as_ref()?, &entry.repetition)))
+        self.entries.iter().filter_map(|entry| Some((entry.id.as_ref()?, &entry.repetition)))
     }
 
     /// The comparison changes only when a repetition does.
     fn compare(&mut self) {
-        let shown: Vec<Repetition> = self
-            .shown()
-            .map(|(_, repetition)| repetition.clone())
-            .collect();
+        let shown: Vec<Repetition> =
+            self.shown().map(|(_, repetition)| repetition.clone()).collect();
         let of_leg = |&side: &Side| {
-            let own: Vec<Repetition> = shown
-                .iter()
-                .filter(|repetition| repetition.side == side)
-                .cloned()
-                .collect();
-            if own.is_empty() {
-                Vec::new()
-            } else {
-                verdicts(side, &own)
-            }
+            let own: Vec<Repetition> =
+                shown.iter().filter(|repetition| repetition.side == side).cloned().collect();
+            if own.is_empty() { Vec::new() } else { verdicts(side, &own) }
         };
         self.changes = Side::ALL
             .iter()

@@ -17,16 +17,11 @@ impl Plan {
     /// The plan for these legs, prepared in this order.
     pub(super) fn new(sides: &[Side]) -> Self {
         let prepare = sides.iter().flat_map(|&side| {
-            [
-                (TrialType::Neutral, Some(side)),
-                (TrialType::AlignKnee, Some(side)),
-            ]
+            [(TrialType::Neutral, Some(side)), (TrialType::AlignKnee, Some(side))]
         });
         let measure = [TrialType::Baseline, TrialType::Treatment, TrialType::Retest];
         Self {
-            steps: prepare
-                .chain(measure.map(|trial_type| (trial_type, None)))
-                .collect(),
+            steps: prepare.chain(measure.map(|trial_type| (trial_type, None))).collect(),
             next: 0,
         }
     }

@@ -26,16 +26,8 @@ pub(super) struct Sensors {
 
 impl Sensors {
     pub(super) fn new(roles: &[SensorRole]) -> Self {
-        let watch = |&role| Watch {
-            role,
-            received: 0,
-            lost: 0,
-            heard_s: None,
-            silent: false,
-        };
-        Self {
-            watches: roles.iter().map(watch).collect(),
-        }
+        let watch = |&role| Watch { role, received: 0, lost: 0, heard_s: None, silent: false };
+        Self { watches: roles.iter().map(watch).collect() }
     }
 
     /// Counts samples; returns whether the sensor had been silent.
@@ -59,9 +51,7 @@ impl Sensors {
     pub(super) fn fallen_silent(&mut self, now_s: f64) -> Vec<SensorRole> {
         let mut fallen = Vec::new();
         for watch in &mut self.watches {
-            let quiet = watch
-                .heard_s
-                .is_some_and(|heard_s| now_s - heard_s > SILENT_AFTER_S);
+            let quiet = watch.heard_s.is_some_and(|heard_s| now_s - heard_s > SILENT_AFTER_S);
             if quiet && !watch.silent {
                 watch.silent = true;
                 fallen.push(watch.role);

@@ -50,7 +50,5 @@ fn same(a: &SpanMark, b: &SpanMark) -> bool {
 }
 
 fn share_a_leg(a: &SpanMark, b: &SpanMark) -> bool {
-    Side::ALL
-        .iter()
-        .any(|&side| a.concerns(side) && b.concerns(side))
+    Side::ALL.iter().any(|&side| a.concerns(side) && b.concerns(side))
 }

@@ -24,8 +24,8 @@ pub const MARKED: &str = "this moment is marked; an end range is captured by hol
 pub const NOTHING_TO_UNDO: &str = "nothing to take back: no repetition is kept yet";
 /// The reason stored with a repetition that the therapist took back.
 pub const TAKEN_BACK: &str = "taken back by the therapist";
-/// The reason stored with a repetition that turned out to be a pause on the way.
-pub const WAS_A_PAUSE: &str = "a pause on the way, not an end range";
+/// Said when the disk takes what is recorded again.
+pub const SAVING_AGAIN: &str = "saving again; nothing was lost";
 /// Said when the source has ended.
 pub const SOURCE_ENDED: &str = "the sensors have stopped; what was recorded is being closed";
 
@@ -69,10 +69,7 @@ pub fn aligned(side: Side, report: &AlignmentReport) -> String {
         AlignmentKind::KneeBends => "from the knee bends",
         AlignmentKind::Quick => "from the neutral hold alone",
     };
-    format!(
-        "{side} shank: sensor aligned {how}, knee axis good to {:.1}°",
-        report.uncertainty_deg
-    )
+    format!("{side} shank: sensor aligned {how}, knee axis good to {:.1}°", report.uncertainty_deg)
 }
 
 /// An alignment was refused.
@@ -163,6 +160,12 @@ pub fn lost(loss: &Loss) -> String {
             format!("{sensor} sensor: started anew, {length_s:.1} s missing{count}")
         }
     }
+}
+
+/// The store refused a repetition.
+#[must_use]
+pub fn not_kept(reason: &str) -> String {
+    format!("NOT KEPT: the last repetition could not be stored: {reason}")
 }
 
 /// What is recorded does not reach the disk.

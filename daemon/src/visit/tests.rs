@@ -12,21 +12,18 @@ fn visit(marks: Marks) -> Visit {
         visit_id: "7".to_owned(),
         person: "P-001".to_owned(),
         test: TestKind::ProneHipRotation,
-        sensors: vec![
-            SensorRole::LeftShank,
-            SensorRole::RightShank,
-            SensorRole::Pelvis,
-        ],
+        sensors: vec![SensorRole::LeftShank, SensorRole::RightShank, SensorRole::Pelvis],
         marks,
     })
 }
 
+/// Feeds an event whose effects do not matter.
+fn feed(visit: &mut Visit, event: VisitEvent, now_s: f64) {
+    drop(visit.handle(event, now_s));
+}
+
 fn mark(trial_type: TrialType, side: Option<Side>, time_s: f64) -> SpanMark {
-    SpanMark {
-        trial_type,
-        side,
-        time_s,
-    }
+    SpanMark { trial_type, side, time_s }
 }
 
 fn repetition(phase: Phase, end_range_deg: f64, end_range_at_s: f64) -> Repetition {
@@ -47,24 +44,15 @@ fn repetition(phase: Phase, end_range_deg: f64, end_range_at_s: f64) -> Repetiti
 
 fn captured(number: usize, repetition: &Repetition) -> VisitEvent {
     let repetition = repetition.clone();
-    VisitEvent::Limb {
-        side: Side::Left,
-        event: LimbEvent::Captured { number, repetition },
-    }
+    VisitEvent::Limb { side: Side::Left, event: LimbEvent::Captured { number, repetition } }
 }
 
 fn key(number: usize) -> RepetitionKey {
-    RepetitionKey {
-        side: Side::Left,
-        number,
-    }
+    RepetitionKey { side: Side::Left, number }
 }
 
 fn kept(number: usize, id: &str) -> VisitEvent {
-    VisitEvent::Kept {
-        key: key(number),
-        id: id.to_owned(),
-    }
+    VisitEvent::Kept { key: key(number), id: id.to_owned() }
 }
 
 fn records(effects: &[Effect]) -> Vec<&Record> {
@@ -99,10 +87,7 @@ fn angle(hip_rotation_deg: f64, time_s: f64) -> VisitEvent {
         raised: true,
         still: false,
     });
-    VisitEvent::Limb {
-        side: Side::Left,
-        event,
-    }
+    VisitEvent::Limb { side: Side::Left, event }
 }
 
 fn alignment(kind: AlignmentKind) -> VisitEvent {
@@ -114,10 +99,7 @@ fn alignment(kind: AlignmentKind) -> VisitEvent {
         uncertainty_deg: 0.6,
         neutral_deg: 0.3,
     };
-    VisitEvent::Limb {
-        side: Side::Left,
-        event: LimbEvent::Aligned(report),
-    }
+    VisitEvent::Limb { side: Side::Left, event: LimbEvent::Aligned(report) }
 }
 
 #[test]
@@ -131,26 +113,14 @@ fn a_span_of_one_leg_reaches_that_leg_only() {
         trial_type: TrialType::Baseline,
         time_s: 20.0
     }));
-    assert!(!effects.iter().any(|e| matches!(
-        e,
-        Effect::BeginLimb {
-            side: Side::Right,
-            ..
-        }
-    )));
+    assert!(!effects.iter().any(|e| matches!(e, Effect::BeginLimb { side: Side::Right, .. })));
     assert_eq!(visit.state(20.1).phase, Some(Phase::Baseline));
 
     let end = mark(TrialType::Baseline, Some(Side::Left), 30.0);
     let effects = visit.handle(VisitEvent::SpanEnded(end), 30.0);
     assert_eq!(
         effects,
-        [
-            Effect::EndLimb {
-                side: Side::Left,
-                time_s: 30.0
-            },
-            Effect::Store(Record::SpanEnded(end))
-        ]
+        [Effect::EndLimb { side: Side::Left, time_s: 30.0 }, Effect::Store(Record::SpanEnded(end))]
     );
     assert_eq!(visit.state(30.0).phase, None);
 }
@@ -160,13 +130,10 @@ fn a_span_ends_the_one_it_shares_a_leg_with_and_is_not_begun_twice() {
     let mut visit = visit(Marks::Source);
     let neutral = mark(TrialType::Neutral, Some(Side::Left), 1.0);
     let baseline = mark(TrialType::Baseline, None, 5.0);
-    let _ = visit.handle(VisitEvent::SpanBegan(neutral), 1.0);
+    feed(&mut visit, VisitEvent::SpanBegan(neutral), 1.0);
     let effects = visit.handle(VisitEvent::SpanBegan(baseline), 5.0);
     let ended = mark(TrialType::Neutral, Some(Side::Left), 5.0);
-    assert_eq!(
-        records(&effects),
-        [&Record::SpanEnded(ended), &Record::SpanBegan(baseline)]
-    );
+    assert_eq!(records(&effects), [&Record::SpanEnded(ended), &Record::SpanBegan(baseline)]);
     assert_eq!(visit.handle(VisitEvent::SpanBegan(baseline), 5.0), []);
     assert_eq!(visit.handle(VisitEvent::SpanEnded(neutral), 6.0), []);
 }
@@ -176,13 +143,7 @@ fn a_repetition_is_shown_only_once_it_is_on_disk() {
     let mut visit = visit(Marks::Source);
     let first = repetition(Phase::Baseline, 31.0, 12.0);
     let effects = visit.handle(captured(0, &first), 12.5);
-    assert_eq!(
-        records(&effects),
-        [&Record::Repetition {
-            key: key(0),
-            repetition: first.clone()
-        }]
-    );
+    assert_eq!(records(&effects), [&Record::Repetition { key: key(0), repetition: first.clone() }]);
     assert_eq!(visit.state(12.6).repetitions, []);
 
     let effects = visit.handle(kept(0, "101"), 12.7);
@@ -194,81 +155,29 @@ fn a_repetition_is_shown_only_once_it_is_on_disk() {
 #[test]
 fn a_refined_value_replaces_the_first_one_and_is_stored() {
     let mut visit = visit(Marks::Source);
-    let _ = visit.handle(captured(0, &repetition(Phase::Baseline, 31.0, 12.0)), 12.5);
-    let _ = visit.handle(kept(0, "101"), 12.7);
+    feed(&mut visit, captured(0, &repetition(Phase::Baseline, 31.0, 12.0)), 12.5);
+    feed(&mut visit, kept(0, "101"), 12.7);
     let better = repetition(Phase::Baseline, 31.4, 12.0);
-    let event = LimbEvent::Refined {
-        number: 0,
-        repetition: better.clone(),
-    };
-    let effects = visit.handle(
-        VisitEvent::Limb {
-            side: Side::Left,
-            event,
-        },
-        13.0,
-    );
-    assert_eq!(
-        records(&effects),
-        [&Record::Refined {
-            key: key(0),
-            repetition: better
-        }]
-    );
+    let event = LimbEvent::Refined { number: 0, repetition: better.clone() };
+    let effects = visit.handle(VisitEvent::Limb { side: Side::Left, event }, 13.0);
+    assert_eq!(records(&effects), [&Record::Refined { key: key(0), repetition: better }]);
     assert_eq!(visit.state(13.0).repetitions[0].end_range_deg, 31.4);
-}
-
-#[test]
-fn a_withdrawn_repetition_is_struck_out_whether_or_not_it_was_on_disk_yet() {
-    for on_disk in [false, true] {
-        let mut visit = visit(Marks::Source);
-        let _ = visit.handle(captured(0, &repetition(Phase::Baseline, 31.0, 12.0)), 12.5);
-        if on_disk {
-            let _ = visit.handle(kept(0, "101"), 12.7);
-        }
-        let event = LimbEvent::Withdrawn { number: 0 };
-        let effects = visit.handle(
-            VisitEvent::Limb {
-                side: Side::Left,
-                event,
-            },
-            13.0,
-        );
-        assert_eq!(
-            records(&effects),
-            [&Record::StruckOut {
-                key: key(0),
-                reason: strings::WAS_A_PAUSE
-            }]
-        );
-        let _ = visit.handle(kept(0, "101"), 13.1);
-        assert_eq!(visit.state(13.1).repetitions, []);
-    }
 }
 
 #[test]
 fn undo_takes_back_the_last_kept_one_and_says_when_there_is_none() {
     let mut visit = visit(Marks::Source);
     let undo = || VisitEvent::Command(Command::Undo);
-    assert_eq!(
-        lines(&visit.handle(undo(), 1.0)),
-        [strings::NOTHING_TO_UNDO]
-    );
+    assert_eq!(lines(&visit.handle(undo(), 1.0)), [strings::NOTHING_TO_UNDO]);
     for number in 0..3 {
-        let _ = visit.handle(
-            captured(number, &repetition(Phase::Baseline, 31.0, 12.0)),
-            12.5,
-        );
+        feed(&mut visit, captured(number, &repetition(Phase::Baseline, 31.0, 12.0)), 12.5);
     }
-    let _ = visit.handle(kept(0, "101"), 12.7);
-    let _ = visit.handle(kept(1, "102"), 12.7);
+    feed(&mut visit, kept(0, "101"), 12.7);
+    feed(&mut visit, kept(1, "102"), 12.7);
     let effects = visit.handle(undo(), 14.0);
     assert_eq!(
         records(&effects),
-        [&Record::StruckOut {
-            key: key(1),
-            reason: strings::TAKEN_BACK
-        }]
+        [&Record::StruckOut { key: key(1), reason: strings::TAKEN_BACK }]
     );
     assert_eq!(visit.state(14.0).repetitions.len(), 1);
 }
@@ -277,36 +186,27 @@ fn undo_takes_back_the_last_kept_one_and_says_when_there_is_none() {
 fn before_is_held_against_after_while_the_retest_runs() {
     let mut visit = visit(Marks::Source);
     for (number, deg) in [30.0, 31.0, 32.0].into_iter().enumerate() {
-        let _ = visit.handle(
-            captured(number, &repetition(Phase::Baseline, deg, 12.0)),
-            12.5,
-        );
-        let _ = visit.handle(kept(number, "1"), 12.7);
+        feed(&mut visit, captured(number, &repetition(Phase::Baseline, deg, 12.0)), 12.5);
+        feed(&mut visit, kept(number, "1"), 12.7);
     }
-    let _ = visit.handle(captured(3, &repetition(Phase::Retest, 36.0, 90.0)), 90.5);
+    feed(&mut visit, captured(3, &repetition(Phase::Retest, 36.0, 90.0)), 90.5);
     let before = |visit: &Visit| {
         let changes = visit.state(91.0).changes;
-        changes
-            .into_iter()
-            .find(|c| c.direction == Direction::Internal)
-            .unwrap()
+        changes.into_iter().find(|c| c.direction == Direction::Internal).unwrap()
     };
     assert_eq!(before(&visit).baseline_mean_deg, Some(31.0));
     assert_eq!(before(&visit).retest_mean_deg, None);
-    let _ = visit.handle(kept(3, "4"), 90.7);
+    feed(&mut visit, kept(3, "4"), 90.7);
     assert_eq!(before(&visit).change_deg, Some(5.0));
 }
 
 #[test]
 fn a_silent_sensor_is_named_within_a_second_and_shows_no_held_angle() {
     let mut visit = visit(Marks::Source);
-    let received = || VisitEvent::Received {
-        role: SensorRole::LeftShank,
-        samples: 2,
-    };
-    let _ = visit.handle(received(), 1.0);
-    let _ = visit.handle(alignment(AlignmentKind::Quick), 1.0);
-    let _ = visit.handle(angle(12.0, 1.0), 1.0);
+    let received = || VisitEvent::Received { role: SensorRole::LeftShank, samples: 2 };
+    feed(&mut visit, received(), 1.0);
+    feed(&mut visit, alignment(AlignmentKind::Quick), 1.0);
+    feed(&mut visit, angle(12.0, 1.0), 1.0);
     assert_eq!(visit.state(1.5).legs[0].angle_deg, Some(12.0));
     assert_eq!(visit.handle(VisitEvent::Tick, 1.9), []);
     let effects = visit.handle(VisitEvent::Tick, 2.1);
@@ -339,28 +239,13 @@ fn what_is_lost_is_counted_and_stored() {
 fn a_leg_is_ready_once_its_sensor_is_aligned() {
     let mut visit = visit(Marks::Source);
     assert_eq!(visit.state(0.0).legs[0].state, LegState::NoData);
-    let _ = visit.handle(angle(12.0, 1.0), 1.0);
+    feed(&mut visit, angle(12.0, 1.0), 1.0);
     assert_eq!(visit.state(1.0).legs[0].state, LegState::NotAligned);
-    let refused = LimbEvent::AlignmentRefused {
-        time_s: 2.0,
-        reason: "the shank moved".to_owned(),
-    };
-    let _ = visit.handle(
-        VisitEvent::Limb {
-            side: Side::Left,
-            event: refused,
-        },
-        2.0,
-    );
+    let refused = LimbEvent::AlignmentRefused { time_s: 2.0, reason: "the shank moved".to_owned() };
+    feed(&mut visit, VisitEvent::Limb { side: Side::Left, event: refused }, 2.0);
     assert_eq!(visit.state(2.0).legs[0].notice, "the shank moved");
     let effects = visit.handle(alignment(AlignmentKind::KneeBends), 3.0);
-    assert!(matches!(
-        records(&effects)[..],
-        [Record::Alignment {
-            side: Side::Left,
-            ..
-        }]
-    ));
+    assert!(matches!(records(&effects)[..], [Record::Alignment { side: Side::Left, .. }]));
     let left = &visit.state(3.0).legs[0];
     assert_eq!((left.state, left.notice.as_str()), (LegState::Ready, ""));
 }
@@ -394,34 +279,20 @@ fn next_changes_nothing_where_the_source_brings_its_own_marks() {
 #[test]
 fn the_end_closes_what_is_open_and_shows_final_values() {
     let mut visit = visit(Marks::Source);
-    let received = VisitEvent::Received {
-        role: SensorRole::Pelvis,
-        samples: 1,
-    };
-    let _ = visit.handle(received, 5.0);
+    let received = VisitEvent::Received { role: SensorRole::Pelvis, samples: 1 };
+    feed(&mut visit, received, 5.0);
     let retest = mark(TrialType::Retest, None, 5.0);
-    let _ = visit.handle(VisitEvent::SpanBegan(retest), 5.0);
+    feed(&mut visit, VisitEvent::SpanBegan(retest), 5.0);
     let effects = visit.handle(VisitEvent::SourceEnded, 9.0);
     let stored = records(&effects);
-    assert_eq!(
-        stored[0],
-        &Record::SpanEnded(mark(TrialType::Retest, None, 9.0))
-    );
-    let Record::Loss(loss) = stored[1] else {
-        panic!("{stored:?}")
-    };
-    assert_eq!(
-        (loss.role, loss.from_s, loss.to_s),
-        (SensorRole::Pelvis, 5.0, 9.0)
-    );
+    assert_eq!(stored[0], &Record::SpanEnded(mark(TrialType::Retest, None, 9.0)));
+    let Record::Loss(loss) = stored[1] else { panic!("{stored:?}") };
+    assert_eq!((loss.role, loss.from_s, loss.to_s), (SensorRole::Pelvis, 5.0, 9.0));
     assert!(!visit.state(9.0).ended);
 
     let repetition = repetition(Phase::Retest, 33.3, 8.0);
     let finished = Finished {
-        repetitions: vec![Kept {
-            id: "5".to_owned(),
-            repetition,
-        }],
+        repetitions: Some(vec![Kept { id: "5".to_owned(), repetition }]),
         remarks: vec!["right leg: no neutral hold".to_owned()],
     };
     let effects = visit.handle(VisitEvent::Finished(finished), 9.0);
@@ -435,10 +306,20 @@ fn the_end_closes_what_is_open_and_shows_final_values() {
 fn a_full_disk_is_said_once_and_shown() {
     let mut visit = visit(Marks::Source);
     let not_saving = || VisitEvent::NotSaving("the disk is full".to_owned());
-    assert_eq!(
-        lines(&visit.handle(not_saving(), 1.0)),
-        ["NOT SAVING: the disk is full"]
-    );
+    assert_eq!(lines(&visit.handle(not_saving(), 1.0)), ["NOT SAVING: the disk is full"]);
     assert_eq!(visit.handle(not_saving(), 2.0), []);
     assert!(!visit.state(2.0).saving);
+    assert_eq!(lines(&visit.handle(VisitEvent::SavingAgain, 3.0)), [strings::SAVING_AGAIN]);
+    assert_eq!(visit.handle(VisitEvent::SavingAgain, 4.0), []);
+    assert!(visit.state(4.0).saving);
+}
+
+#[test]
+fn a_repetition_that_the_store_refuses_is_said_and_not_shown() {
+    let mut visit = visit(Marks::Source);
+    feed(&mut visit, captured(0, &repetition(Phase::Baseline, 31.0, 12.0)), 12.5);
+    let refused = VisitEvent::NotKept { key: key(0), reason: "no such visit".to_owned() };
+    let effects = visit.handle(refused, 12.6);
+    assert!(lines(&effects)[0].contains("no such visit"), "{effects:?}");
+    assert_eq!(visit.state(12.6).repetitions, []);
 }

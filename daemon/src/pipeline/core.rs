@@ -1,0 +1,238 @@
+//! Everything between a source's event and what is to be stored, said and shown, without a task or
+//! a queue: events in, [`Output`] out.
+//!
+//! Decode and clock per sensor, order of time over all sensors, one state machine per leg, the
+//! visit. The same events give the same outputs.
+
+use std::collections::VecDeque;
+
+use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
+use endarc_protocol::sample::Sample;
+use endarc_protocol::words::{SensorRole, Side};
+
+use super::intake::{Intake, Taken};
+use super::merge::{Item, Merge};
+use crate::live::LiveState;
+use crate::source::{SourceEvent, SourceInfo};
+use crate::store::VisitId;
+use crate::store::rows::RawChunk;
+use crate::visit::{Announcement, Command, Effect, Opening, Record, SpanMark, Visit, VisitEvent};
+
+/// What is to be done about an event, in this order.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Output {
+    /// Store raw samples.
+    Chunk(RawChunk),
+    /// Store a record.
+    Record(Record),
+    /// Tell it.
+    Announce(Announcement),
+    /// End the source.
+    EndSource,
+}
+
+/// The whole way of a visit's data, as one state machine.
+#[derive(Debug)]
+pub(super) struct Core {
+    intakes: Vec<Intake>,
+    merge: Merge,
+    limbs: Vec<(Side, Limb)>,
+    visit: Visit,
+    /// The newest visit time that was seen.
+    now_s: f64,
+    outputs: Vec<Output>,
+    /// Kept between samples, so that none of them allocates.
+    limb_events: Vec<LimbEvent>,
+}
+
+impl Core {
+    /// The way of a visit that has just been opened in the store.
+    pub(super) fn new(info: &SourceInfo, visit_id: VisitId, person: &str) -> Self {
+        let roles = info.roles();
+        let pelvis = roles.contains(&SensorRole::Pelvis);
+        let limb = |side| Limb::new(LimbConfig { side, test: info.test, pelvis });
+        let opening = Opening {
+            visit_id: visit_id.to_string(),
+            person: person.to_owned(),
+            test: info.test,
+            sensors: roles.clone(),
+            marks: info.marks,
+        };
+        Self {
+            intakes: info.sensors.iter().map(|sensor| Intake::new(visit_id, sensor)).collect(),
+            merge: Merge::new(&roles),
+            limbs: roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect(),
+            visit: Visit::start(&opening),
+            now_s: 0.0,
+            outputs: Vec::new(),
+            limb_events: Vec::new(),
+        }
+    }
+
+    /// Takes an event of the source.
+    pub(super) fn take(&mut self, event: SourceEvent) -> Vec<Output> {
+        self.now_s = self.now_s.max(event.time_s());
+        match event {
+            SourceEvent::Notification { arrival_s, role, characteristic, bytes } => {
+                self.receive(role, |intake| intake.notification(arrival_s, characteristic, &bytes));
+            }
+            SourceEvent::Sample { role, sample } => {
+                self.receive(role, |intake| intake.sample(sample));
+            }
+            SourceEvent::SpanBegan(mark) => self.put(mark.time_s, Item::SpanBegan(mark)),
+            SourceEvent::SpanEnded(mark) => self.put(mark.time_s, Item::SpanEnded(mark)),
+            SourceEvent::Ended { .. } => self.end(),
+        }
+        self.advance();
+        std::mem::take(&mut self.outputs)
+    }
+
+    /// Takes a command of the therapist.
+    pub(super) fn command(&mut self, command: Command) -> Vec<Output> {
+        self.put(self.now_s, Item::Command(command));
+        self.advance();
+        std::mem::take(&mut self.outputs)
+    }
+
+    /// Takes what the rest of the program has to say to the visit.
+    pub(super) fn tell(&mut self, event: VisitEvent) -> Vec<Output> {
+        self.visit(event);
+        std::mem::take(&mut self.outputs)
+    }
+
+    /// Lets time go by while nothing comes.
+    pub(super) fn tick(&mut self, now_s: f64) -> Vec<Output> {
+        self.now_s = self.now_s.max(now_s);
+        self.visit(VisitEvent::Tick);
+        self.advance();
+        std::mem::take(&mut self.outputs)
+    }
+
+    /// The newest visit time that was seen, s.
+    pub(super) const fn now_s(&self) -> f64 {
+        self.now_s
+    }
+
+    /// What a viewer is shown now.
+    pub(super) fn state(&self) -> LiveState {
+        self.visit.state(self.now_s)
+    }
+
+    fn receive(&mut self, role: SensorRole, take: impl FnOnce(&mut Intake) -> Taken) {
+        let Some(intake) = self.intakes.iter_mut().find(|intake| intake.role() == role) else {
+            return;
+        };
+        let taken = take(intake);
+        self.taken(role, taken);
+    }
+
+    fn taken(&mut self, role: SensorRole, taken: Taken) {
+        self.outputs.extend(taken.chunks.into_iter().map(Output::Chunk));
+        for loss in taken.losses {
+            self.visit(VisitEvent::Lost(loss));
+        }
+        if let Ok(samples @ 1..) = u64::try_from(taken.samples.len()) {
+            self.visit(VisitEvent::Received { role, samples });
+        }
+        for sample in taken.samples {
+            self.put(sample.time_s, Item::Sample(role, sample));
+        }
+    }
+
+    fn put(&mut self, time_s: f64, item: Item) {
+        self.merge.push(time_s, item, self.now_s);
+    }
+
+    /// Hands on whatever is complete by now.
+    fn advance(&mut self) {
+        while let Some(timed) = self.merge.pop(self.now_s) {
+            self.item(timed.item);
+        }
+    }
+
+    fn end(&mut self) {
+        let roles: Vec<SensorRole> = self.intakes.iter().map(Intake::role).collect();
+        for role in roles {
+            self.receive(role, Intake::finish);
+        }
+        while let Some(timed) = self.merge.pop_any() {
+            self.item(timed.item);
+        }
+        self.visit(VisitEvent::SourceEnded);
+    }
+
+    /// Cuts the chunks that are being filled.
+    fn flush(&mut self) {
+        let chunks = self.intakes.iter_mut().filter_map(Intake::flush);
+        self.outputs.extend(chunks.map(Output::Chunk));
+    }
+
+    fn item(&mut self, item: Item) {
+        match item {
+            Item::SpanBegan(mark) => self.visit(VisitEvent::SpanBegan(mark)),
+            Item::SpanEnded(mark) => self.visit(VisitEvent::SpanEnded(mark)),
+            Item::Command(command) => self.visit(VisitEvent::Command(command)),
+            Item::Sample(role, sample) => self.sample(role, &sample),
+        }
+    }
+
+    fn sample(&mut self, role: SensorRole, sample: &Sample) {
+        for index in 0..self.limbs.len() {
+            let Some((side, limb)) = self.limbs.get_mut(index) else { return };
+            match role.side() {
+                None => limb.pelvis(sample, &mut self.limb_events),
+                Some(own) if own == *side => limb.shank(sample, &mut self.limb_events),
+                Some(_other) => continue,
+            }
+            let side = *side;
+            for event in std::mem::take(&mut self.limb_events) {
+                self.visit(VisitEvent::Limb { side, event });
+            }
+        }
+    }
+
+    /// Feeds the visit, and what its effects on the legs bring forth.
+    fn visit(&mut self, event: VisitEvent) {
+        let mut events = VecDeque::from([event]);
+        while let Some(event) = events.pop_front() {
+            for effect in self.visit.handle(event, self.now_s) {
+                match effect {
+                    Effect::BeginLimb { side, trial_type, time_s } => {
+                        self.limb(
+                            side,
+                            |limb, told| limb.begin(trial_type, time_s, told),
+                            &mut events,
+                        );
+                    }
+                    Effect::EndLimb { side, time_s } => {
+                        self.limb(side, |limb, told| limb.end(time_s, told), &mut events);
+                    }
+                    Effect::Store(record) => {
+                        if let Record::SpanEnded(SpanMark { .. }) = record {
+                            self.flush();
+                        }
+                        self.outputs.push(Output::Record(record));
+                    }
+                    Effect::Announce(announcement) => {
+                        self.outputs.push(Output::Announce(announcement));
+                    }
+                    Effect::EndSource => self.outputs.push(Output::EndSource),
+                }
+            }
+        }
+    }
+
+    fn limb(
+        &mut self,
+        side: Side,
+        tell: impl FnOnce(&mut Limb, &mut Vec<LimbEvent>),
+        events: &mut VecDeque<VisitEvent>,
+    ) {
+        let Some((_, limb)) = self.limbs.iter_mut().find(|(own, _)| *own == side) else {
+            return;
+        };
+        let mut told = Vec::new();
+        tell(limb, &mut told);
+        events.extend(told.into_iter().map(|event| VisitEvent::Limb { side, event }));
+    }
+}

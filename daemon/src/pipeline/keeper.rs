@@ -1,0 +1,176 @@
+//! Carries what the pipeline wants stored to the store, in order, and its answers back.
+//!
+//! The store gives keys; what came before a key was known is held until it is.
+
+use std::collections::HashMap;
+
+use endarc_protocol::words::{SensorRole, Side, TrialType};
+use tokio::sync::mpsc;
+
+use super::latency::Latency;
+use super::rows;
+use crate::clock::Monotonic;
+use crate::store::rows::{NewSpan, RawChunk};
+use crate::store::{RepetitionId, SpanId, VisitId, Write, WriteError, WriterHandle};
+use crate::visit::{Record, RepetitionKey, SpanMark, VisitEvent};
+
+/// Something on its way to the store.
+#[derive(Debug)]
+pub(super) struct Keep {
+    pub(super) what: What,
+    /// When the notification came that it goes back to, s on the daemon's clock.
+    pub(super) since_s: f64,
+}
+
+/// What is to be stored.
+#[derive(Debug)]
+pub(super) enum What {
+    /// A record of the visit.
+    Record(Record),
+    /// Raw samples.
+    Chunk(RawChunk),
+}
+
+/// Whether a chunk's way to the disk is awaited.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Chunks {
+    /// Each is synced before the next is sent, so that its latency is known: real time.
+    Awaited,
+    /// They are handed on and synced in batches: the virtual clock.
+    Batched,
+}
+
+/// The keeper's state.
+#[derive(Debug)]
+pub(super) struct Keeper {
+    visit: VisitId,
+    writer: WriterHandle,
+    answers: mpsc::Sender<VisitEvent>,
+    chunks: Chunks,
+    clock: Monotonic,
+    spans: Vec<(TrialType, Option<Side>, SpanId)>,
+    repetitions: HashMap<RepetitionKey, RepetitionId>,
+    sample_to_disk: Latency,
+    capture_to_disk: Latency,
+}
+
+impl Keeper {
+    pub(super) fn new(
+        visit: VisitId,
+        writer: WriterHandle,
+        answers: mpsc::Sender<VisitEvent>,
+        chunks: Chunks,
+        clock: Monotonic,
+    ) -> Self {
+        Self {
+            visit,
+            writer,
+            answers,
+            chunks,
+            clock,
+            spans: Vec::new(),
+            repetitions: HashMap::new(),
+            sample_to_disk: Latency::new("oldest sample of a chunk → disk"),
+            capture_to_disk: Latency::new("notification of a capture → disk"),
+        }
+    }
+
+    /// Stores what comes until nothing comes any more.
+    ///
+    /// # Errors
+    /// [`WriteError::Closed`] when the store has ended. A single refused row is told and passed
+    /// over.
+    pub(super) async fn run(mut self, mut queue: mpsc::Receiver<Keep>) -> Result<(), WriteError> {
+        while let Some(Keep { what, since_s }) = queue.recv().await {
+            match what {
+                What::Chunk(chunk) => self.chunk(chunk, since_s).await?,
+                What::Record(record) => match self.record(record, since_s).await {
+                    Err(WriteError::Refused(reason)) => {
+                        tracing::error!(%reason, "a record was not stored");
+                    }
+                    other => other?,
+                },
+            }
+        }
+        self.sample_to_disk.log();
+        self.capture_to_disk.log();
+        Ok(())
+    }
+
+    async fn chunk(&mut self, chunk: RawChunk, since_s: f64) -> Result<(), WriteError> {
+        let write = Write::Chunk(chunk);
+        if self.chunks == Chunks::Batched {
+            return self.writer.send(write).await;
+        }
+        match self.writer.save(write).await {
+            Ok(_key) => self.sample_to_disk.record(self.clock.now_s() - since_s),
+            // The writer has logged it.
+            Err(WriteError::Refused(_)) => {}
+            Err(error) => return Err(error),
+        }
+        Ok(())
+    }
+
+    async fn record(&mut self, record: Record, since_s: f64) -> Result<(), WriteError> {
+        match record {
+            Record::SpanBegan(mark) => self.begin_span(mark).await,
+            Record::SpanEnded(mark) => self.end_span(mark).await,
+            Record::Alignment { side, time_s, report } => {
+                let role = SensorRole::shank(side);
+                let row = rows::alignment(self.visit, role, time_s, &report);
+                self.writer.send(Write::Alignment(row)).await
+            }
+            Record::Repetition { key, repetition } => {
+                let row = rows::repetition(self.visit, &repetition, rows::ValueKind::Live);
+                let event = match self.writer.add_repetition(row).await {
+                    Ok(id) => {
+                        self.capture_to_disk.record(self.clock.now_s() - since_s);
+                        self.repetitions.insert(key, id);
+                        VisitEvent::Kept { key, id: id.to_string() }
+                    }
+                    Err(WriteError::Refused(reason)) => VisitEvent::NotKept { key, reason },
+                    Err(error) => return Err(error),
+                };
+                self.answer(event).await;
+                Ok(())
+            }
+            Record::Refined { key, repetition } => {
+                let Some(&repetition_id) = self.repetitions.get(&key) else { return Ok(()) };
+                let value = rows::value(&repetition, rows::ValueKind::Live);
+                let write = Write::RepetitionValue { repetition: repetition_id, value };
+                self.writer.send(write).await
+            }
+            Record::StruckOut { key, reason } => {
+                let Some(&repetition) = self.repetitions.get(&key) else { return Ok(()) };
+                let reason = Some(reason.to_owned());
+                self.writer.send(Write::StrikeOut { repetition, reason }).await
+            }
+            Record::Loss(loss) => self.writer.send(Write::Gap(rows::gap(self.visit, &loss))).await,
+            Record::Mark { time_s, command } => {
+                self.writer.send(Write::Mark(rows::mark(self.visit, time_s, command))).await
+            }
+        }
+    }
+
+    async fn begin_span(&mut self, mark: SpanMark) -> Result<(), WriteError> {
+        let SpanMark { trial_type, side, time_s: start_s } = mark;
+        let new = NewSpan { visit: self.visit, trial_type, side, start_s };
+        let id = self.writer.begin_span(new).await?;
+        self.spans.push((trial_type, side, id));
+        Ok(())
+    }
+
+    async fn end_span(&mut self, mark: SpanMark) -> Result<(), WriteError> {
+        let open = |(trial_type, side, _): &(TrialType, Option<Side>, SpanId)| {
+            *trial_type == mark.trial_type && *side == mark.side
+        };
+        let Some(place) = self.spans.iter().position(open) else { return Ok(()) };
+        let (_, _, span) = self.spans.remove(place);
+        self.writer.send(Write::EndSpan { span, end_s: mark.time_s }).await
+    }
+
+    async fn answer(&self, event: VisitEvent) {
+        // The pipeline hears nothing any more only once it has failed, and then says so itself.
+        self.answers.send(event).await.ok();
+    }
+}

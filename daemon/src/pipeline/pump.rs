@@ -1,0 +1,237 @@
+//! The pipeline's task: feeds the core with whatever comes, and carries its outputs away.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::time::Duration;
+
+use tokio::sync::{mpsc, watch};
+use tokio::time::{Interval, MissedTickBehavior, interval};
+use tokio_util::sync::CancellationToken;
+
+use super::core::{Core, Output};
+use super::keeper::{Keep, What};
+use super::latency::Latency;
+use crate::clock::Monotonic;
+use crate::http;
+use crate::live::LiveState;
+use crate::source::{Pace, Stamped};
+use crate::store::Saving;
+use crate::visit::{Announcement, Command, Record, VisitEvent};
+
+/// How often time goes by when nothing comes: a silent sensor is named within a second.
+const TICK: Duration = Duration::from_millis(100);
+
+/// The core with its queues.
+#[derive(Debug)]
+pub(super) struct Pump {
+    pub(super) core: Core,
+    pub(super) pace: Pace,
+    pub(super) clock: Monotonic,
+    /// `None` once nothing is stored any more.
+    pub(super) keeper: Option<mpsc::Sender<Keep>>,
+    pub(super) answers: mpsc::Receiver<VisitEvent>,
+    pub(super) commands: mpsc::Receiver<http::Command>,
+    pub(super) announcements: mpsc::Sender<Announcement>,
+    pub(super) saving: watch::Receiver<Saving>,
+    /// Stops the source.
+    pub(super) stop: CancellationToken,
+    pub(super) publisher: Publisher,
+}
+
+impl Pump {
+    /// Runs until the source has ended, and longer only for what it told.
+    pub(super) async fn run(&mut self, mut events: mpsc::Receiver<Stamped>) {
+        let mut ticks = ticks();
+        let real_time = !self.pace.is_fast();
+        loop {
+            let at_s = self.clock.now_s();
+            let (outputs, since_s) = tokio::select! {
+                biased;
+                Some(answer) = self.answers.recv() => (self.core.tell(answer), at_s),
+                Ok(()) = self.saving.changed() => (self.saving_changed(), at_s),
+                Some(command) = self.commands.recv() => {
+                    (self.core.command(from_page(command)), at_s)
+                }
+                event = events.recv() => match event {
+                    Some(Stamped { at_s, event }) => (self.core.take(event), at_s),
+                    None => break,
+                },
+                _ = ticks.tick(), if real_time => (self.core.tick(self.visit_time_s()), at_s),
+            };
+            self.carry(outputs, since_s).await;
+            self.publisher.offer(&self.core, since_s, self.clock);
+        }
+        self.publisher.log();
+    }
+
+    /// Nothing is stored any more: the keeper ends once it has stored what it was given.
+    pub(super) fn close_keeper(&mut self) {
+        self.keeper = None;
+    }
+
+    /// Hears what the store has still to say, until the keeper has ended.
+    pub(super) async fn hear_the_rest(&mut self) {
+        while let Some(answer) = self.answers.recv().await {
+            self.tell(answer).await;
+        }
+    }
+
+    /// Tells the visit something from outside.
+    pub(super) async fn tell(&mut self, event: VisitEvent) {
+        let outputs = self.core.tell(event);
+        let at_s = self.clock.now_s();
+        self.carry(outputs, at_s).await;
+    }
+
+    /// Carries outputs away, in order, and those of the answers that come meanwhile.
+    async fn carry(&mut self, outputs: Vec<Output>, since_s: f64) {
+        let mut outputs = VecDeque::from(outputs);
+        while let Some(output) = outputs.pop_front() {
+            match output {
+                Output::Chunk(chunk) => {
+                    let since_s = self.oldest_s(&chunk, since_s);
+                    self.keep(Keep { what: What::Chunk(chunk), since_s }, &mut outputs).await;
+                }
+                Output::Record(record) => {
+                    let awaited =
+                        self.pace.is_fast() && matches!(record, Record::Repetition { .. });
+                    self.keep(Keep { what: What::Record(record), since_s }, &mut outputs).await;
+                    if awaited {
+                        self.hear_one(&mut outputs).await;
+                    }
+                }
+                Output::Announce(announcement) => self.announce(announcement).await,
+                Output::EndSource => self.stop.cancel(),
+            }
+        }
+    }
+
+    /// Hands something to the keeper. While that waits, answers are heard: neither of the two may
+    /// wait for the other.
+    async fn keep(&mut self, keep: Keep, outputs: &mut VecDeque<Output>) {
+        let Some(keeper) = &self.keeper else { return };
+        loop {
+            tokio::select! {
+                permit = keeper.reserve() => {
+                    match permit {
+                        Ok(permit) => permit.send(keep),
+                        // The keeper has failed: whoever joins it learns why.
+                        Err(_closed) => self.stop.cancel(),
+                    }
+                    return;
+                }
+                Some(answer) = self.answers.recv() => outputs.extend(self.core.tell(answer)),
+            }
+        }
+    }
+
+    /// Under the virtual clock no time goes by while the disk syncs: the answer belongs to this
+    /// very moment, so that the same scenario gives the same states.
+    async fn hear_one(&mut self, outputs: &mut VecDeque<Output>) {
+        tokio::select! {
+            biased;
+            answer = self.answers.recv() => {
+                if let Some(answer) = answer {
+                    outputs.extend(self.core.tell(answer));
+                }
+            }
+            () = self.stop.cancelled() => {}
+        }
+    }
+
+    async fn announce(&self, announcement: Announcement) {
+        if self.pace.is_fast() {
+            // Nobody listens: nobody is told.
+            self.announcements.send(announcement).await.ok();
+        } else if let Err(mpsc::error::TrySendError::Full(lost)) =
+            self.announcements.try_send(announcement)
+        {
+            tracing::warn!(line = lost.line, "not told: whoever tells is behind");
+        }
+    }
+
+    fn saving_changed(&mut self) -> Vec<Output> {
+        let event = match &*self.saving.borrow_and_update() {
+            Saving::Ok => VisitEvent::SavingAgain,
+            Saving::NotSaving(reason) => VisitEvent::NotSaving(reason.clone()),
+        };
+        self.core.tell(event)
+    }
+
+    /// Visit time by the clock, between two events.
+    fn visit_time_s(&self) -> f64 {
+        match self.pace {
+            Pace::Fast => self.core.now_s(),
+            Pace::Times(speed) => self.clock.now_s() * speed,
+        }
+    }
+
+    /// When a chunk's first sample came, s on the daemon's clock.
+    fn oldest_s(&self, chunk: &crate::store::rows::RawChunk, since_s: f64) -> f64 {
+        match (self.pace, chunk.readings.span_s()) {
+            (Pace::Times(speed), Some((start_s, _))) => {
+                since_s - (self.core.now_s() - start_s) / speed
+            }
+            _ => since_s,
+        }
+    }
+}
+
+fn ticks() -> Interval {
+    let mut ticks = interval(TICK);
+    // After the machine has slept, one tick is enough.
+    ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
+    ticks
+}
+
+const fn from_page(command: http::Command) -> Command {
+    match command {
+        http::Command::Mark => Command::Mark,
+        http::Command::Next => Command::Next,
+        http::Command::Undo => Command::Undo,
+    }
+}
+
+/// States a second of visit time at most: what a screen can show.
+const STATES_PER_S: f64 = 30.0;
+
+/// Publishes the live state.
+#[derive(Debug)]
+pub(super) struct Publisher {
+    live: watch::Sender<Arc<LiveState>>,
+    sequence: u64,
+    next_s: f64,
+    to_page: Latency,
+}
+
+impl Publisher {
+    pub(super) fn new(live: watch::Sender<Arc<LiveState>>) -> Self {
+        Self {
+            live, sequence: 0, next_s: 0.0, to_page: Latency::new("notification → live state")
+        }
+    }
+
+    /// Publishes the present state, unless the last one is too young.
+    fn offer(&mut self, core: &Core, since_s: f64, clock: Monotonic) {
+        if core.now_s() < self.next_s {
+            return;
+        }
+        self.next_s = core.now_s() + 1.0 / STATES_PER_S;
+        self.publish(core);
+        self.to_page.record(clock.now_s() - since_s);
+    }
+
+    /// Publishes the last state, whatever its age.
+    pub(super) fn finish(&mut self, core: &Core) {
+        self.publish(core);
+    }
+
+    fn publish(&mut self, core: &Core) {
+        self.sequence += 1;
+        self.live.send_replace(Arc::new(LiveState { sequence: self.sequence, ..core.state() }));
+    }
+
+    fn log(&self) {
+        self.to_page.log();
+    }
+}

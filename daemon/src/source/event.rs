@@ -1,0 +1,92 @@
+//! What a source tells, in the order in which it happens.
+
+use std::sync::Arc;
+
+use endarc_protocol::profile::Profile;
+use endarc_protocol::sample::Sample;
+use endarc_protocol::words::{SensorRole, TestKind};
+use uuid::Uuid;
+
+use crate::store::words::Source as SourceKind;
+use crate::visit::{Marks, SpanMark};
+
+/// What is known of a source before it starts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceInfo {
+    /// What kind of source it is.
+    pub kind: SourceKind,
+    /// The person's code, where the source knows it.
+    pub person: Option<String>,
+    /// The test.
+    pub test: TestKind,
+    /// The sensors it brings.
+    pub sensors: Vec<SourceSensor>,
+    /// Who marks the spans.
+    pub marks: Marks,
+}
+
+impl SourceInfo {
+    /// Where sensors are worn.
+    #[must_use]
+    pub fn roles(&self) -> Vec<SensorRole> {
+        self.sensors.iter().map(|sensor| sensor.role).collect()
+    }
+}
+
+/// One sensor of a source.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceSensor {
+    /// Where it is worn.
+    pub role: SensorRole,
+    /// What tells it apart from every other device.
+    pub address: String,
+    /// The name it gives itself.
+    pub name: Option<String>,
+    /// How it writes what it sends; `None` where samples come decoded.
+    pub profile: Option<Arc<Profile>>,
+}
+
+/// One thing a source tells.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SourceEvent {
+    /// A sensor's notification, as it arrived.
+    Notification {
+        /// Arrival, s of visit time.
+        arrival_s: f64,
+        /// Which sensor.
+        role: SensorRole,
+        /// Which of its characteristics.
+        characteristic: Uuid,
+        /// What it sent.
+        bytes: Vec<u8>,
+    },
+    /// A sample that is placed in time already: it enters after the clock stage.
+    Sample {
+        /// Which sensor.
+        role: SensorRole,
+        /// The sample.
+        sample: Sample,
+    },
+    /// A span begins.
+    SpanBegan(SpanMark),
+    /// A span ends.
+    SpanEnded(SpanMark),
+    /// Nothing comes any more.
+    Ended {
+        /// When, s of visit time.
+        time_s: f64,
+    },
+}
+
+impl SourceEvent {
+    /// When it happens, s of visit time.
+    #[must_use]
+    pub const fn time_s(&self) -> f64 {
+        match self {
+            Self::Notification { arrival_s, .. } => *arrival_s,
+            Self::Sample { sample, .. } => sample.time_s,
+            Self::SpanBegan(mark) | Self::SpanEnded(mark) => mark.time_s,
+            Self::Ended { time_s } => *time_s,
+        }
+    }
+}
