@@ -10,7 +10,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use tracing_subscriber::EnvFilter;
 
-use crate::commands::{self, analyse, check, orient, simulate, visits};
+use crate::commands::{self, analyse, check, demo, orient, simulate, visits};
 use crate::error::Failure;
 
 /// Environment variable that says how much is logged, e.g. `info` or `endarc=debug`.
@@ -39,6 +39,10 @@ pub struct Cli {
     reason = "the help of a command stands at its options, and clap takes it there"
 )]
 pub enum Command {
+    /// Walk through a visit on simulated sensors: no hardware is needed
+    Demo(demo::Args),
+    /// Record a visit, and show it on a page of this computer
+    Run(commands::run::Args),
     Orient(orient::Args),
     Analyse(analyse::Args),
     Simulate(simulate::Args),

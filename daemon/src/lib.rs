@@ -3,6 +3,7 @@
 pub mod cli;
 pub mod clock;
 pub mod commands;
+pub mod demo;
 pub mod error;
 pub mod finalise;
 pub mod folders;

@@ -4,14 +4,19 @@
 //! of its own about angles, storage or sensors.
 
 pub mod analyse;
+mod browser;
 pub mod check;
+pub mod demo;
 mod input;
 mod leg_text;
 pub mod orient;
+mod pace;
+pub mod run;
 pub mod shapes;
 pub mod simulate;
 mod stdio;
 mod table;
+mod telling;
 pub mod visits;
 
 use crate::cli::{Cli, Command};
@@ -23,6 +28,8 @@ use crate::error::Failure;
 /// The [`Failure`] that is told on stderr.
 pub fn run(cli: &Cli) -> Result<(), Failure> {
     match &cli.command {
+        Command::Demo(args) => demo::run(args, cli.data_dir.as_deref()),
+        Command::Run(args) => run::run(args, cli.data_dir.as_deref()),
         Command::Orient(args) => orient::run(args),
         Command::Analyse(args) => analyse::run(args),
         Command::Simulate(args) => simulate::run(args),

@@ -1,0 +1,135 @@
+//! `endarc run`: record a visit and serve its page.
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use endarc_protocol::words::{Side, TestKind};
+use endarc_simulator::Scenario;
+use tokio::sync::mpsc;
+use tokio_util::sync::CancellationToken;
+
+use super::pace::PaceArgs;
+use super::stdio;
+use super::telling::{self, Out};
+use crate::error::Failure;
+use crate::pipeline::{Recorded, queues};
+use crate::session::{Session, Task};
+use crate::source::{Source, SourceSpec, replay, sim};
+use crate::store::{self, Code};
+use crate::{folders, http, signals};
+
+/// Said when no source was named.
+const NO_BLUETOOTH: &str = "a Bluetooth source is not part of this version: name a source with \
+     --source sim:clinic (or sim:SCENARIO.toml), or --source replay:DIR";
+
+/// The person's code where neither the command line nor the source names one.
+const NOBODY: &str = "unknown";
+
+/// Record a visit, and show it on a page of this computer
+///
+/// The page's address is told on stderr and in DIR/address. When the source has ended, the visit is
+/// closed and the page is served on until Ctrl-C.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Where samples come from: sim:clinic, sim:SCENARIO.toml or replay:DIR
+    #[arg(long, value_name = "SOURCE")]
+    source: Option<SourceSpec>,
+    /// Which leg shank.csv was worn on, for a replay:DIR whose file does not say so
+    #[arg(long, value_name = "left|right")]
+    side: Option<Side>,
+    /// Where the page is served; port 0 lets the system choose one
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8420")]
+    listen: SocketAddr,
+    /// The person's code, never a name [default: the scenario's, or `unknown`]
+    #[arg(long, value_name = "CODE")]
+    person: Option<Code>,
+    #[command(flatten)]
+    pace: PaceArgs,
+}
+
+/// Does it.
+///
+/// # Errors
+/// When no source was named or it cannot be read, the data folder cannot be used, the port is
+/// taken, or what is recorded cannot be stored.
+pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
+    let spec = args.source.as_ref().ok_or_else(|| Failure::Said(NO_BLUETOOTH.to_owned()))?;
+    let source = source(spec, args.side)?;
+    let person = match (&args.person, &source.info().person) {
+        (Some(person), _) => person.clone(),
+        (None, Some(code)) => code.parse().map_err(said)?,
+        (None, None) => NOBODY.parse().map_err(said)?,
+    };
+    let data_dir = folders::data(data_dir).map_err(said)?;
+    runtime()?.block_on(serve(args, source, person, data_dir))
+}
+
+/// The runtime of commands that record.
+pub(super) fn runtime() -> Result<tokio::runtime::Runtime, Failure> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| Failure::Said(format!("the system gives no threads to run on: {error}")))
+}
+
+/// A failure that is a sentence already.
+pub(super) fn said(error: impl std::error::Error) -> Failure {
+    Failure::Said(crate::error::chain(&error))
+}
+
+fn source(spec: &SourceSpec, side: Option<Side>) -> Result<Source, Failure> {
+    let needless =
+        || Failure::Said("--side belongs to --source replay:DIR: leave it out".to_owned());
+    match (spec, side) {
+        (SourceSpec::Replay(folder), side) => {
+            replay(folder, side, TestKind::ProneHipRotation).map_err(said)
+        }
+        (_, Some(_)) => Err(needless()),
+        (SourceSpec::SimClinic, None) => Ok(sim(&Scenario::clinic())),
+        (SourceSpec::Sim(file), None) => {
+            let text = std::fs::read_to_string(file).map_err(|error| Failure::at(file, error))?;
+            let scenario = Scenario::parse(&file.display().to_string(), &text).map_err(said)?;
+            Ok(sim(&scenario))
+        }
+    }
+}
+
+async fn serve(
+    args: &Args,
+    source: Source,
+    person: Code,
+    data_dir: PathBuf,
+) -> Result<(), Failure> {
+    let stop = CancellationToken::new();
+    signals::cancel_when_asked(stop.clone()).map_err(said)?;
+    let store = store::open(&data_dir).map_err(said)?;
+    let listener = http::bind(args.listen).await.map_err(said)?;
+    let mut session = Session::start(&data_dir, store, Some(listener)).map_err(said)?;
+    if let Some(page) = session.page() {
+        stdio::note(&format!("page: {page}"));
+    }
+    let (announcements, lines) = mpsc::channel(queues::ANNOUNCEMENTS);
+    let telling = tokio::spawn(telling::tell(lines, Out::Stderr));
+    let task = Task { source, person, pace: args.pace.pace(), announcements };
+    let recorded = session.record(task, &stop).await;
+    telling.await.ok();
+    if let Ok(recorded) = &recorded {
+        note_end(recorded, &stop);
+        stop.cancelled().await;
+    }
+    // The recording's failure is the one to tell; closing comes after it either way.
+    let closed = session.close().await;
+    recorded.map_err(said)?;
+    closed.map_err(said)
+}
+
+fn note_end(recorded: &Recorded, stop: &CancellationToken) {
+    let visit = recorded.visit;
+    let count = recorded.finalised.counting().count();
+    let line = format!("visit {visit} is closed and kept, with {count} repetitions");
+    stdio::note(&if stop.is_cancelled() {
+        line
+    } else {
+        format!("{line}; the page is served until Ctrl-C")
+    });
+}

@@ -1,0 +1,131 @@
+//! What a visit came to, in plain words.
+
+use std::io::{self, Write};
+
+use endarc_analysis::result::{Finding, Repetition, Verdict};
+use endarc_protocol::words::{Direction, Side};
+
+use super::outcome::Outcome;
+use crate::visit::strings;
+
+/// What an instrument cannot know about itself; stands beside its own uncertainty.
+const METHOD: &str = "\
+Not in that figure is the method itself. The knee gives a little sideways, and turns the shank as
+much as the hip would; a pelvis that rolls unseen does the same; and each time the end is felt
+anew, by one hand, on one day. That is what the limit beside each change stands for: below it, a
+change cannot be told from error, however finely the instrument reads.";
+
+/// Stands under every summary.
+const CAUTIONS: &str = "\
+Stop on pain. Ask for consent before you touch. This is not a diagnostic or medical device, and
+nothing above is a diagnosis. Local rules and licensed practice come first.";
+
+/// Writes left and right, before and after, what can be called a change, how exact it is, and the
+/// cautions.
+///
+/// # Errors
+/// Whatever the writer reports.
+pub fn write_summary(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
+    writeln!(out, "\nVisit {}, person {}, simulated.\n", outcome.visit, outcome.person)?;
+    for side in Side::ALL {
+        let of_leg: Vec<&Verdict> =
+            outcome.verdicts.iter().filter(|verdict| verdict.side == *side).collect();
+        if !of_leg.is_empty() {
+            leg(out, *side, &of_leg)?;
+        }
+    }
+    between_legs(out, &outcome.verdicts)?;
+    found(out, outcome)?;
+    instrument(out, outcome)?;
+    writeln!(out, "{METHOD}\n\n{CAUTIONS}")
+}
+
+fn leg(out: &mut dyn Write, side: Side, verdicts: &[&Verdict]) -> io::Result<()> {
+    writeln!(out, "{}", capitalised(side.as_str()) + " leg")?;
+    for verdict in verdicts {
+        let what = verdict.direction.map_or("total rotation", strings::direction);
+        writeln!(
+            out,
+            "  {what:<24} before {:>6}   after {:>6}   change {:>6}   {}",
+            maybe(verdict.baseline_mean_deg.map(|deg| format!("{deg:.1}°"))),
+            maybe(verdict.retest_mean_deg.map(|deg| format!("{deg:.1}°"))),
+            maybe(verdict.change_deg.map(|deg| format!("{deg:+.1}°"))),
+            called(verdict.finding),
+        )?;
+    }
+    for verdict in verdicts {
+        let what = verdict.direction.map_or("total", |direction| direction.as_str());
+        writeln!(out, "  {what}: {}", verdict.statement)?;
+    }
+    writeln!(out)
+}
+
+/// What a finding lets one say.
+const fn called(finding: Finding) -> &'static str {
+    match finding {
+        Finding::ExceedsError => "more than error",
+        Finding::WithinError => "cannot be told from error",
+        Finding::NotEnough => "too few to compare",
+    }
+}
+
+fn between_legs(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
+    let total = |side: Side| {
+        verdicts.iter().find(|verdict| verdict.side == side && verdict.direction.is_none())
+    };
+    let (Some(left), Some(right)) = (total(Side::Left), total(Side::Right)) else {
+        return Ok(());
+    };
+    let difference = |of: fn(&Verdict) -> Option<f64>| {
+        maybe(of(left).zip(of(right)).map(|(left, right)| format!("{:+.1}°", left - right)))
+    };
+    writeln!(
+        out,
+        "Left minus right, total rotation: before {}, after {}. A table that tilts sideways moves \
+         internal and\nexternal rotation against each other, but not their total.\n",
+        difference(|verdict| verdict.baseline_mean_deg),
+        difference(|verdict| verdict.retest_mean_deg),
+    )
+}
+
+/// How the measured repetitions stand against what the simulated body did.
+fn found(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
+    let matches = &outcome.repetitions;
+    let happened = matches.matched.len() + matches.missed.len();
+    let worst_deg = matches
+        .matched
+        .iter()
+        .map(|(measured, truth)| (measured.end_range_deg - truth.end_range_deg).abs())
+        .fold(0.0, f64::max);
+    writeln!(
+        out,
+        "The simulated hands made {happened} repetitions; {} were measured, {} missed and {} \
+         invented.\nThe largest error of an end range is {worst_deg:.1}°.\n",
+        matches.matched.len(),
+        matches.missed.len(),
+        matches.invented.len(),
+    )
+}
+
+fn instrument(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
+    let measured = || outcome.repetitions.matched.iter().map(|(measured, _)| measured);
+    let widest_deg = |direction: Direction| {
+        let own = measured().filter(|repetition: &&Repetition| repetition.direction == direction);
+        own.map(|repetition| repetition.uncertainty_deg).fold(0.0, f64::max)
+    };
+    let widest_deg = Direction::ALL.iter().copied().map(widest_deg).fold(0.0, f64::max);
+    writeln!(
+        out,
+        "The instrument's own uncertainty is at most {widest_deg:.1}° for one end range (one \
+         standard uncertainty)."
+    )
+}
+
+fn maybe(text: Option<String>) -> String {
+    text.unwrap_or_else(|| "–".to_owned())
+}
+
+fn capitalised(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
