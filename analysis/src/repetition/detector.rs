@@ -106,7 +106,8 @@ impl Detector {
         valley.lowest_deg = valley.lowest_deg.min(angle);
         valley.highest_deg = valley.highest_deg.max(angle);
         let valley = *valley;
-        self.settle(angle);
+        let interval_s = self.recent.iter().rev().nth(1).map_or(0.0, |p| point.time_s - p.time_s);
+        self.settle(angle, interval_s);
         let inward = (angle - self.rest_deg).min(angle - valley.lowest_deg);
         let outward = (self.rest_deg - angle).min(valley.highest_deg - angle);
         let direction = if inward > LEAVE_DEG {
@@ -129,16 +130,17 @@ impl Detector {
         None
     }
 
-    /// A dwell tells where the limb rests: at once after it was raised, slowly later on.
-    fn settle(&mut self, angle: f64) {
+    /// A dwell tells where the limb rests: about neutral, or for a stiff hip somewhere else; that is
+    /// taken over at once after the limb was raised, slowly later on.
+    fn settle(&mut self, angle: f64, interval_s: f64) {
         if !self.still() || angle.abs() > REST_LIMIT_DEG {
             return;
         }
         if !self.settled {
-            (self.rest_deg, self.settled) = (angle, true);
-            self.valley = None;
+            self.rest_deg = if angle.abs() > ABOUT_NEUTRAL_DEG { angle } else { 0.0 };
+            (self.settled, self.valley) = (true, None);
         } else if (angle - self.rest_deg).abs() < LEAVE_DEG {
-            self.rest_deg += (angle - self.rest_deg) * REST_SHARE;
+            self.rest_deg += (angle - self.rest_deg) * (interval_s / REST_MEMORY_S).min(1.0);
             self.valley = Some(Valley { lowest_deg: angle, highest_deg: angle });
         }
     }
@@ -204,7 +206,7 @@ impl Detector {
 
 /// So far from rest, and from where it last turned, a movement is an excursion: wandering and
 /// tremor stay below.
-const LEAVE_DEG: f64 = 5.0;
+const LEAVE_DEG: f64 = 6.0;
 // A movement has begun when the limb is this far from where it turned.
 const BEGUN_DEG: f64 = 0.7;
 const LONGEST_APPROACH_S: f64 = 30.0;
@@ -221,6 +223,8 @@ const TURNED_DEG: f64 = 2.5;
 const DEEPER_DEG: f64 = 1.0;
 // A limb may rest this far from neutral; further out a dwell is an end, not a rest.
 const REST_LIMIT_DEG: f64 = 20.0;
-// Share by which the rest follows a dwell at each sample.
-const REST_SHARE: f64 = 0.01;
+// A dwell within this is neutral, where gravity puts the zero.
+const ABOUT_NEUTRAL_DEG: f64 = 8.0;
+// The rest follows a dwell within about this time, s.
+const REST_MEMORY_S: f64 = 5.0;
 const LONGEST_GAP_S: f64 = 0.5;

@@ -6,6 +6,8 @@
 
 pub mod detector;
 pub mod plateau;
+#[cfg(test)]
+mod tests;
 
 /// The leg at one moment, in degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -1,0 +1,197 @@
+//! Excursions of made-up angles: the field's hazards with their own numbers, and the kinds of
+//! movement a therapist makes.
+
+use endarc_protocol::words::Direction::{self, External, Internal};
+
+use super::Point;
+use super::detector::{Detector, Excursion, Noticed};
+use super::plateau::{self, Plateau};
+
+/// Runs an angle (deg, internal positive) at 100 Hz through the detector; what is over at the end is
+/// cut, as when a span ends.
+fn run(angle: impl Fn(f64) -> f64, until_s: f64) -> (Vec<(Direction, Plateau)>, Vec<f64>) {
+    let mut detector = Detector::default();
+    let (mut found, mut captured) = (Vec::new(), Vec::new());
+    let mut keep = |excursion: &Excursion| {
+        found.push((excursion.direction, plateau::measure(excursion).unwrap()));
+    };
+    for i in 0..(until_s * 100.0) as u32 {
+        let time_s = f64::from(i) / 100.0;
+        let point = Point {
+            time_s,
+            hip_deg: angle(time_s),
+            knee_deg: 90.0,
+            roll_deg: None,
+            saturated: false,
+        };
+        match detector.push(point) {
+            Some(Noticed::Over(excursion)) => keep(&excursion),
+            Some(Noticed::Captured) => captured.push(time_s),
+            None => {}
+        }
+    }
+    if let Some(excursion) = detector.cut() {
+        keep(&excursion);
+    }
+    (found, captured)
+}
+
+/// A path through (time, angle) corners, eased in between (minimum jerk).
+fn path(corners: &'static [(f64, f64)]) -> impl Fn(f64) -> f64 {
+    move |time| {
+        let after = corners.partition_point(|(corner, _)| *corner <= time);
+        match (after.checked_sub(1).map(|before| corners[before]), corners.get(after)) {
+            (Some((t0, a0)), Some((t1, a1))) => {
+                let x = (time - t0) / (t1 - t0);
+                a0 + (a1 - a0) * x * x * x * (10.0 - 15.0 * x + 6.0 * x * x)
+            }
+            (Some((_, angle)), None) => angle,
+            (None, next) => next.map_or(0.0, |(_, angle)| *angle),
+        }
+    }
+}
+
+fn tremor(time: f64) -> f64 {
+    0.25 * (std::f64::consts::TAU * 6.0 * time).sin()
+}
+
+fn directions(found: &[(Direction, Plateau)]) -> Vec<Direction> {
+    found.iter().map(|(direction, _)| *direction).collect()
+}
+
+/// Hazard: ripple on a slow movement is counted as extra repetitions. Six cycles, eighteen raw maxima.
+#[test]
+fn ripple_is_not_counted() {
+    let tau = std::f64::consts::TAU;
+    let (found, _) =
+        run(|t| 45.0 * (1.0 - (tau * t / 4.0).cos()) + 1.5 * (tau * 3.0 * t).sin(), 24.0);
+    assert_eq!(found.len(), 6);
+    for (_, plateau) in &found {
+        assert!((plateau.end_range_deg - 90.0).abs() < 2.0, "{}", plateau.end_range_deg);
+    }
+}
+
+/// Hazard: a held end position is missed or dated wrongly: 3 s at 121.4 that sags to 120.6.
+#[test]
+fn a_sagging_hold_is_one_end_range() {
+    let hold = |t: f64| match t {
+        t if t < 1.0 => 0.0,
+        t if t < 3.0 => 60.7 * (1.0 - (std::f64::consts::PI * (t - 1.0) / 2.0).cos()),
+        t if t < 6.0 => 121.4 - 0.8 * (t - 3.0) / 3.0,
+        t => (120.6 - 60.0 * (t - 6.0)).max(0.0),
+    };
+    let (found, captured) = run(hold, 9.0);
+    assert_eq!((found.len(), captured.len()), (1, 1));
+    let plateau = found[0].1;
+    assert!((plateau.end_range_deg - 121.4).abs() < 0.4, "{}", plateau.end_range_deg);
+    assert!((3.0..6.0).contains(&plateau.at_s) && plateau.hold_s > 1.5);
+}
+
+/// Hazard: one repetition with a dip half way is cut in two: to 60, back to 52, on to 110.
+#[test]
+fn a_dip_half_way_is_one_repetition() {
+    let corners =
+        &[(0.0, 0.0), (1.0, 0.0), (2.5, 60.0), (3.0, 52.0), (4.5, 110.0), (6.5, 0.0), (8.0, 0.0)];
+    let (found, _) = run(path(corners), 8.0);
+    assert_eq!(found.len(), 1);
+    assert!((found[0].1.end_range_deg - 110.0).abs() < 1.0);
+}
+
+/// Hazard: the baseline shifts (strap slipped): six cycles from 5 to 95, then six from 23 to 113.
+#[test]
+fn a_shifted_baseline_loses_no_repetition() {
+    let (found, _) = run(
+        |t| {
+            let low = if t < 24.0 { 5.0 } else { 23.0 };
+            low + 45.0 * (1.0 - (std::f64::consts::TAU * t / 4.0).cos())
+        },
+        48.0,
+    );
+    assert_eq!(found.len(), 12);
+}
+
+#[test]
+fn straight_through_from_one_end_to_the_other_is_two() {
+    let corners = &[
+        (0.0, 0.0),
+        (2.0, 0.0),
+        (4.0, 32.0),
+        (5.5, 32.0),
+        (8.0, -38.0),
+        (9.5, -38.0),
+        (11.0, 0.0),
+    ];
+    let (found, captured) = run(|t| path(corners)(t) + tremor(t), 12.0);
+    assert_eq!(directions(&found), [Internal, External]);
+    assert!((found[0].1.end_range_deg - 32.0).abs() < 0.15);
+    assert!((found[1].1.end_range_deg - 38.0).abs() < 0.15);
+    // The tone comes within 0.7 s of the end being reached.
+    assert!((captured[0] - 4.0) < 0.7 && (captured[1] - 8.0) < 0.7, "{captured:?}");
+}
+
+#[test]
+fn a_touched_end_is_found_without_a_hold() {
+    let corners = &[(0.0, 0.0), (2.0, 0.0), (3.5, 30.0), (5.0, 0.0), (6.0, 0.0)];
+    let (found, captured) = run(|t| path(corners)(t) + tremor(t), 6.0);
+    assert_eq!(found.len(), 1);
+    assert!((found[0].1.end_range_deg - 30.0).abs() < 0.3, "{}", found[0].1.end_range_deg);
+    assert_eq!(captured.len(), 1);
+    assert!(captured[0] - 3.5 < 0.7);
+}
+
+/// A second push counts as the deeper one; a contraction gives 4° and then goes further.
+#[test]
+fn pushes_and_contractions_are_one_repetition_at_the_deepest_hold() {
+    let corners = &[
+        (0.0, 0.0),
+        (1.0, 0.0),
+        (3.0, -30.0),
+        (4.5, -30.0),
+        (5.0, -26.0),
+        (10.0, -26.0),
+        (11.5, -35.0),
+        (14.0, -35.0),
+        (15.5, 0.0),
+        (17.0, 0.0),
+    ];
+    let (found, captured) = run(|t| path(corners)(t) + tremor(t), 17.0);
+    assert_eq!(directions(&found), [External]);
+    assert!((found[0].1.end_range_deg - 35.0).abs() < 0.15);
+    assert_eq!(captured.len(), 1, "one tone, at the first end");
+}
+
+#[test]
+fn wandering_about_rest_is_no_repetition() {
+    let (found, captured) = run(|t| 3.0 * (0.7 * t).sin() + tremor(t), 30.0);
+    assert!(found.is_empty() && captured.is_empty());
+}
+
+/// A stiff hip that rests at −20° and ends at −8° inward and −33° outward.
+#[test]
+fn a_stiff_hip_that_never_reaches_neutral() {
+    let corners = &[
+        (0.0, -20.0),
+        (2.0, -20.0),
+        (4.0, -8.0),
+        (5.5, -8.0),
+        (7.5, -20.0),
+        (9.0, -20.0),
+        (11.0, -33.0),
+        (12.5, -33.0),
+        (14.0, -20.0),
+    ];
+    let (found, _) = run(|t| path(corners)(t) + tremor(t), 16.0);
+    assert_eq!(directions(&found), [Internal, External]);
+    assert!((found[0].1.end_range_deg + 8.0).abs() < 0.2, "{}", found[0].1.end_range_deg);
+    assert!((found[1].1.end_range_deg - 33.0).abs() < 0.2);
+}
+
+/// At 2 °/s there is no false tone on the way.
+#[test]
+fn a_slow_movement_is_captured_only_at_its_end() {
+    let ramp = |t: f64| (2.0 * (t - 2.0)).clamp(0.0, 30.0) * f64::from(t < 19.5) + tremor(t);
+    let (found, captured) = run(ramp, 21.0);
+    assert_eq!(found.len(), 1);
+    assert!((found[0].1.end_range_deg - 30.0).abs() < 0.3);
+    assert!(captured.len() == 1 && captured[0] >= 16.9, "{captured:?}");
+}
