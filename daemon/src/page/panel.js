@@ -6,8 +6,6 @@ import {
 import { DIRECTIONS, changeOf, kept, legOf, make, setText } from "./view.js";
 
 const SHOWN_MS = 2500; // how long a panel says that a repetition was just kept
-// A line break where there is room for lines, else a wide space.
-const BREAK = "\u2003\n";
 const SLACK = 0.7; // the shown whole degree stays until the angle is this far from it
 
 /** The panel of one side. */
@@ -65,7 +63,7 @@ export class Panel {
       leg.knee_flexion_deg != null && knee(leg.knee_flexion_deg),
       leg.pelvis_roll_deg != null && pelvis(leg.pelvis_roll_deg),
     ];
-    setText(this.facts, facts.filter(Boolean).join(BREAK));
+    setText(this.facts, facts.filter(Boolean).join("\n"));
   }
 
   drawIdle(leg, state) {
