@@ -1,10 +1,10 @@
 //! Finding the shank's axes in the sensor's frame.
 //!
 //! Bending the knee turns the shank about the knee's flexion axis, so the gyroscope shows that axis
-//! (functional axis, as in Seel, Raisch & Schauer, Sensors 14:6891, 2014), and the vertical as seen
-//! from the sensor runs along a circle about the same axis. Both are used: the gyroscope whatever
-//! the hip does meanwhile, the circle because it is measured by the sensor that later measures the
-//! angle. Which end of the axis is left follows from the flat leg: the shank goes further away from
+//! (functional axis, as in Seel, Raisch & Schauer, Sensors 14:6891, 2014). But a hip that turns while
+//! the foot is lifted tilts the axis that is seen, so two finer looks are taken from there: the
+//! thigh keeps its heading on the table, whatever the hip does; and, less strictly, the hip keeps its
+//! angle, so that the vertical as seen from the sensor runs along a circle about the axis. Which end of the axis is left follows from the flat leg: the shank goes further away from
 //! vertical towards straight than towards bent.
 
 use nalgebra::{Matrix3, SymmetricEigen, Unit, Vector3};
@@ -79,40 +79,78 @@ pub fn from_knee_bends(
     bends: &[BendSample],
     up_sd_rad: f64,
 ) -> Result<Alignment, AlignmentError> {
-    let mut turning = Matrix3::zeros();
-    let mut mean_up = Vector3::zeros();
-    for bend in bends {
-        turning +=
-            Matrix3::identity() * bend.rate.norm_squared() - bend.rate * bend.rate.transpose();
-        mean_up += bend.up;
-    }
-    let count = bends.len().max(1) as f64;
-    mean_up /= count;
-    let mut circling = Matrix3::zeros();
-    for bend in bends {
-        let from_mean = bend.up - mean_up;
-        circling += from_mean * from_mean.transpose();
-    }
-    // The circle's plane may miss the centre by what the hip is turned meanwhile: a weak belief that
-    // this is little, worth one look however many samples there are.
-    circling += mean_up * mean_up.transpose() * (up_sd_rad / CENTRE_SD).powi(2);
-
-    let both = turning / RATE_NOISE.powi(2) + circling / up_sd_rad.powi(2);
-    let axis = least_axis(&both);
-    let apart = {
-        let angle = least_axis(&turning).angle(&least_axis(&circling));
-        angle.min(std::f64::consts::PI - angle)
-    };
+    let turned = functional_axis(bends);
+    let circled = Looks { thigh_weight: 0.0, ..Looks::at(bends, up_sd_rad) }.axis(&turned);
+    let thigh = Looks { circle_weight: 0.0, ..Looks::at(bends, up_sd_rad) }.axis(&turned);
+    let axis = Looks::at(bends, up_sd_rad).axis(&turned);
     let knee = towards_left(neutral_up, &axis, bends)?;
-    if apart > LARGEST_RESIDUAL {
+    let apart = thigh.angle(&circled);
+    if apart.max(turned.angle(&axis)) > LARGEST_RESIDUAL {
         return Err(AlignmentError::NotOneAxis { residual_deg: apart.to_degrees() });
     }
     Ok(Alignment {
         kind: AlignmentKind::KneeBends,
         axes: axes(knee, neutral_up),
         residual_rad: apart,
-        uncertainty_rad: (LEAST_UNCERTAINTY.powi(2) + (0.5 * apart).powi(2)).sqrt(),
+        uncertainty_rad: LEAST_UNCERTAINTY.hypot(RESIDUAL_SHARE * apart),
     })
+}
+
+/// The axis about which the gyroscope turns most, either way round (unit).
+fn functional_axis(bends: &[BendSample]) -> Vector3<f64> {
+    let mut turning = Matrix3::zeros();
+    for bend in bends {
+        turning -= bend.rate * bend.rate.transpose();
+    }
+    least_axis(&turning)
+}
+
+/// The two ways of looking at knee bends, each with its weight.
+struct Looks<'a> {
+    bends: &'a [BendSample],
+    mean_up: Vector3<f64>,
+    thigh_weight: f64,
+    circle_weight: f64,
+}
+
+impl<'a> Looks<'a> {
+    fn at(bends: &'a [BendSample], up_sd_rad: f64) -> Self {
+        let mean_up =
+            bends.iter().map(|bend| bend.up).sum::<Vector3<f64>>() / bends.len().max(1) as f64;
+        Self {
+            bends,
+            mean_up,
+            thigh_weight: THIGH_RATE.powi(-2),
+            circle_weight: (HIP_TURN.powi(2) + up_sd_rad.powi(2)).recip(),
+        }
+    }
+
+    /// The axis (unit) that fits best, by Gauss–Newton from `start`.
+    fn axis(&self, start: &Vector3<f64>) -> Vector3<f64> {
+        let mut axis = *start;
+        for _ in 0..GAUSS_NEWTON_STEPS {
+            let mut normal = Matrix3::identity() * TINY + axis * axis.transpose();
+            let mut right = Vector3::zeros();
+            let mut add = |slope: Vector3<f64>, residual: f64, weight: f64| {
+                let slope = slope - axis * axis.dot(&slope);
+                normal += slope * slope.transpose() * weight;
+                right -= slope * (residual * weight);
+            };
+            for bend in self.bends {
+                let (up, rate) = (&bend.up, &bend.rate);
+                // The thigh keeps its heading: what turns about the vertical is flexion about a
+                // tilted knee axis, and nothing else. The hip may turn as it likes.
+                let heading = rate.dot(up) - axis.dot(up) * axis.dot(rate);
+                add(-(up * axis.dot(rate) + rate * axis.dot(up)), heading, self.thigh_weight);
+                // The hip keeps its angle: the vertical runs along a circle about the knee axis.
+                let from_mean = up - self.mean_up;
+                add(from_mean, axis.dot(&from_mean), self.circle_weight);
+            }
+            let Some(step) = normal.try_inverse().map(|inverse| inverse * right) else { break };
+            axis = (axis + step).normalize();
+        }
+        axis
+    }
 }
 
 /// Quick alignment, without knee bends: the shank is taken as vertical at neutral, and the sensor's y
@@ -193,10 +231,15 @@ pub const SMOOTHED_UP_SD_RAD: f64 = 0.4_f64.to_radians();
 /// Error of a live vertical during knee bends, rad.
 pub const LIVE_UP_SD_RAD: f64 = 1.2_f64.to_radians();
 
-// A trembling hand: rate off the axis, rad/s.
-const RATE_NOISE: f64 = 6.0_f64.to_radians();
-// So far the hip may be turned while the knee is bent, rad.
-const CENTRE_SD: f64 = 5.0_f64.to_radians();
+// How fast the thigh swings sideways on the table while the knee is bent, rad/s, and how far the hip
+// turns meanwhile, rad: a foot that is lifted from the flat leg brings the hip along, the thigh
+// hardly.
+const THIGH_RATE: f64 = 1.5_f64.to_radians();
+const HIP_TURN: f64 = 3.0_f64.to_radians();
+const TINY: f64 = 1e-9;
+const GAUSS_NEWTON_STEPS: usize = 10;
+// What the two looks differ by says how far either may be wrong.
+const RESIDUAL_SHARE: f64 = 0.3;
 const LEAST_SWEEP: f64 = 40.0_f64.to_radians();
 const SURELY_STRAIGHT: f64 = 70.0_f64.to_radians();
 const CLEARLY_FURTHER: f64 = 25.0_f64.to_radians();

@@ -211,7 +211,7 @@ const LEAVE_DEG: f64 = 6.0;
 const BEGUN_DEG: f64 = 0.7;
 const LONGEST_APPROACH_S: f64 = 30.0;
 // It is over when this share of it is left; a dip, a contraction or a pause on the way leaves more.
-const RETURN_SHARE: f64 = 0.35;
+const RETURN_SHARE: f64 = 0.28;
 const RETURN_DEG: f64 = 2.5;
 // Still: over this window the angle does not go anywhere.
 const STILL_WINDOW_S: f64 = 0.55;
