@@ -206,7 +206,7 @@ impl Detector {
 
 /// So far from rest, and from where it last turned, a movement is an excursion: wandering and
 /// tremor stay below.
-const LEAVE_DEG: f64 = 6.0;
+const LEAVE_DEG: f64 = 5.0;
 // A movement has begun when the limb is this far from where it turned.
 const BEGUN_DEG: f64 = 0.7;
 const LONGEST_APPROACH_S: f64 = 30.0;
@@ -226,5 +226,5 @@ const REST_LIMIT_DEG: f64 = 20.0;
 // A dwell within this is neutral, where gravity puts the zero.
 const ABOUT_NEUTRAL_DEG: f64 = 8.0;
 // The rest follows a dwell within about this time, s.
-const REST_MEMORY_S: f64 = 5.0;
+const REST_MEMORY_S: f64 = 20.0;
 const LONGEST_GAP_S: f64 = 0.5;
