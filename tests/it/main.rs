@@ -8,6 +8,12 @@
     reason = "all of this runs in tests, where a panic is the way to fail"
 )]
 
+mod architecture;
 mod bad_input;
+mod demo;
+mod http_guard;
 mod mobilisation;
 mod orientation;
+mod page;
+mod run;
+mod simulate;

@@ -9,13 +9,19 @@
 )]
 
 pub mod binary;
+pub mod browser;
+pub mod daemon;
+pub mod database;
+pub mod http;
 pub mod npy;
 pub mod process;
 pub mod reference;
+pub mod scenario;
 pub mod scratch;
 pub mod truth;
 pub mod wait;
 
+pub use daemon::Daemon;
 pub use process::{Ended, Process, endarc, run};
 pub use reference::{reference, skip};
 pub use scratch::Scratch;

@@ -179,8 +179,9 @@ impl Process {
     }
 
     fn signal(&self, name: &str) {
-        let arguments = [format!("-{name}"), self.child.id().to_string()];
-        let status = Command::new("kill").args(arguments).status().expect("kill can be called");
+        // The shell's own `kill`: the program of that name is not installed everywhere.
+        let line = format!("kill -{name} {}", self.child.id());
+        let status = Command::new("sh").args(["-c", &line]).status().expect("sh can be called");
         assert!(status.success(), "SIG{name} cannot be sent");
     }
 }

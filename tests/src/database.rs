@@ -1,0 +1,96 @@
+//! What lies in a data folder's database, read past the program.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, OpenFlags, Row};
+use serde_json::{Value, json};
+
+/// The database of a data folder.
+#[must_use]
+pub fn file(data: &Path) -> PathBuf {
+    data.join("endarc.sqlite")
+}
+
+/// Raw samples of each sensor that are stored, by its role.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn raw_samples(data: &Path) -> BTreeMap<String, u64> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare("SELECT role, sum(count) FROM raw_chunk GROUP BY role")
+        .expect("raw samples are stored in chunks");
+    let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?))).expect("rows");
+    let sized = |(role, count): (String, i64)| (role, u64::try_from(count).expect("a count"));
+    rows.map(|row| sized(row.expect("a row"))).collect()
+}
+
+/// The live values of one leg's repetitions, in the shape in which `analyse` prints them; those
+/// struck out among them.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn live_values(data: &Path, side: &str) -> Vec<Value> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare(
+            "SELECT phase, direction, value.end_range_deg, value.uncertainty_deg,
+                    value.end_range_at_s
+             FROM repetition JOIN repetition_value value ON value.repetition = repetition.id
+             WHERE side = ? AND kind = 'live'",
+        )
+        .expect("each repetition has values");
+    let shape = |row: &Row<'_>| {
+        Ok(json!({
+            "phase": row.get::<_, String>(0)?,
+            "direction": row.get::<_, String>(1)?,
+            "end_range_deg": row.get::<_, f64>(2)?,
+            "uncertainty_deg": row.get::<_, f64>(3)?,
+            "end_range_at_s": row.get::<_, f64>(4)?,
+        }))
+    };
+    let rows = query.query_map([side], shape).expect("rows");
+    rows.map(|row| row.expect("a row")).collect()
+}
+
+/// When the last raw sample that is stored was taken, s of visit time.
+///
+/// # Panics
+/// When the database cannot be read or holds none.
+#[must_use]
+pub fn last_raw_sample_s(data: &Path) -> f64 {
+    let query = "SELECT max(end_s) FROM raw_chunk";
+    open(data).query_row(query, [], |row| row.get(0)).expect("a sample is stored")
+}
+
+/// Whether SQLite finds the database whole.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn is_whole(data: &Path) -> bool {
+    let report: String =
+        open(data).query_row("PRAGMA integrity_check", [], |row| row.get(0)).expect("a report");
+    report == "ok"
+}
+
+/// Holds the database so that nobody else can use it, as long as the answer lives.
+///
+/// # Panics
+/// When it cannot be taken.
+#[must_use]
+pub fn lock(data: &Path) -> Connection {
+    let connection = Connection::open(file(data)).expect("the database opens");
+    connection
+        .execute_batch("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE;")
+        .expect("the database is free");
+    connection
+}
+
+fn open(data: &Path) -> Connection {
+    Connection::open_with_flags(file(data), OpenFlags::SQLITE_OPEN_READ_ONLY)
+        .expect("the database opens")
+}
