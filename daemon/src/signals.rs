@@ -4,17 +4,19 @@ use std::io;
 
 use tokio_util::sync::CancellationToken;
 
-/// Cancels the token once the program is asked to stop.
+/// Cancels the token once the program is asked to stop. Asked a second time it ends at once, with
+/// status 1: what is on disk is whole, and the next start closes the visit.
 ///
 /// # Errors
 /// When the system does not let signals be heard.
 pub fn cancel_when_asked(stop: CancellationToken) -> io::Result<()> {
     let mut asked = Asked::listen()?;
     tokio::spawn(async move {
-        tokio::select! {
-            () = asked.wait() => stop.cancel(),
-            () = stop.cancelled() => {}
-        }
+        asked.wait().await;
+        stop.cancel();
+        asked.wait().await;
+        tracing::warn!("ended at once, because asked a second time");
+        std::process::exit(1);
     });
     Ok(())
 }

@@ -116,7 +116,7 @@ async fn measure(
 ) -> Result<Outcome, Failure> {
     let scenario = Scenario::clinic();
     let (announcements, lines) = mpsc::channel(queues::ANNOUNCEMENTS);
-    let telling = tokio::spawn(telling::tell(lines, out));
+    let telling = telling::tell(lines, out);
     let task = Task {
         source: sim(&scenario),
         person: scenario.person().parse().map_err(said)?,

@@ -109,7 +109,7 @@ async fn serve(
         stdio::note(&format!("page: {page}"));
     }
     let (announcements, lines) = mpsc::channel(queues::ANNOUNCEMENTS);
-    let telling = tokio::spawn(telling::tell(lines, Out::Stderr));
+    let telling = telling::tell(lines, Out::Stderr);
     let task = Task { source, person, pace: args.pace.pace(), announcements };
     let recorded = session.record(task, &stop).await;
     telling.await.ok();

@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use tokio::sync::mpsc;
+use tokio::task::JoinHandle;
 
 use crate::visit::Announcement;
 
@@ -25,11 +26,14 @@ impl Out {
     }
 }
 
-/// Tells each line with its visit time, until none comes any more.
-pub(super) async fn tell(mut lines: mpsc::Receiver<Announcement>, out: Out) {
-    while let Some(Announcement { time_s, line }) = lines.recv().await {
-        out.line(&format!("{}  {line}", minutes(time_s)));
-    }
+/// Tells each line with its visit time, until none comes any more. Writing may block, so it has a
+/// thread of its own.
+pub(super) fn tell(mut lines: mpsc::Receiver<Announcement>, out: Out) -> JoinHandle<()> {
+    tokio::task::spawn_blocking(move || {
+        while let Some(Announcement { time_s, line }) = lines.blocking_recv() {
+            out.line(&format!("{}  {line}", minutes(time_s)));
+        }
+    })
 }
 
 /// Visit time as minutes and seconds.

@@ -2,8 +2,8 @@
 
 use std::io::{self, Write};
 
-use endarc_analysis::result::{Finding, Repetition, Verdict};
-use endarc_protocol::words::{Direction, Side};
+use endarc_analysis::result::{Finding, Verdict};
+use endarc_protocol::words::Side;
 
 use super::outcome::Outcome;
 use crate::visit::strings;
@@ -37,7 +37,7 @@ pub fn write_summary(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
     between_legs(out, &outcome.verdicts)?;
     found(out, outcome)?;
     instrument(out, outcome)?;
-    writeln!(out, "{METHOD}\n\n{CAUTIONS}")
+    writeln!(out, "{CAUTIONS}")
 }
 
 fn leg(out: &mut dyn Write, side: Side, verdicts: &[&Verdict]) -> io::Result<()> {
@@ -92,6 +92,12 @@ fn between_legs(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
 fn found(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
     let matches = &outcome.repetitions;
     let happened = matches.matched.len() + matches.missed.len();
+    if matches.matched.is_empty() {
+        return writeln!(
+            out,
+            "The simulated hands made {happened} repetitions; none of them was measured.\n"
+        );
+    }
     let worst_deg = matches
         .matched
         .iter()
@@ -108,16 +114,14 @@ fn found(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
 }
 
 fn instrument(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
-    let measured = || outcome.repetitions.matched.iter().map(|(measured, _)| measured);
-    let widest_deg = |direction: Direction| {
-        let own = measured().filter(|repetition: &&Repetition| repetition.direction == direction);
-        own.map(|repetition| repetition.uncertainty_deg).fold(0.0, f64::max)
+    let measured = outcome.repetitions.matched.iter().map(|(measured, _)| measured);
+    let Some(widest_deg) = measured.map(|one| one.uncertainty_deg).reduce(f64::max) else {
+        return Ok(());
     };
-    let widest_deg = Direction::ALL.iter().copied().map(widest_deg).fold(0.0, f64::max);
     writeln!(
         out,
         "The instrument's own uncertainty is at most {widest_deg:.1}° for one end range (one \
-         standard uncertainty)."
+         standard uncertainty).\n{METHOD}\n"
     )
 }
 

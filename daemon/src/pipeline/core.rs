@@ -60,10 +60,10 @@ impl Core {
         };
         Self {
             intakes: info.sensors.iter().map(|sensor| Intake::new(visit_id, sensor)).collect(),
-            merge: Merge::new(&roles),
+            merge: Merge::new(&roles, info.start_s),
             limbs: roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect(),
             visit: Visit::start(&opening),
-            now_s: 0.0,
+            now_s: info.start_s,
             outputs: Vec::new(),
             limb_events: Vec::new(),
         }

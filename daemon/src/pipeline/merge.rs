@@ -69,10 +69,10 @@ pub(super) struct Merge {
 }
 
 impl Merge {
-    /// Expects samples of these sensors.
-    pub(super) fn new(roles: &[SensorRole]) -> Self {
-        // A sensor that has not been heard yet is waited for as if it had just fallen silent.
-        let progress = |&role| Progress { role, newest_s: f64::NEG_INFINITY, heard_s: 0.0 };
+    /// Expects samples of these sensors from `start_s` on: one that has not been heard yet is
+    /// waited for as if it had just fallen silent.
+    pub(super) fn new(roles: &[SensorRole], start_s: f64) -> Self {
+        let progress = |&role| Progress { role, newest_s: f64::NEG_INFINITY, heard_s: start_s };
         Self { sensors: roles.iter().map(progress).collect(), ..Self::default() }
     }
 
@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn a_burst_is_put_between_the_samples_of_the_other_sensor() {
-        let mut merge = Merge::new(&ROLES);
+        let mut merge = Merge::new(&ROLES, 0.0);
         for n in 0..4 {
             let time_s = f64::from(n) * 0.02;
             merge.push(time_s, sample(SensorRole::LeftShank, time_s), 0.08);
@@ -154,7 +154,7 @@ mod tests {
 
     #[test]
     fn a_mark_comes_before_the_sample_of_its_moment_and_the_pelvis_before_the_shank() {
-        let mut merge = Merge::new(&ROLES);
+        let mut merge = Merge::new(&ROLES, 0.0);
         merge.push(1.0, sample(SensorRole::LeftShank, 1.0), 1.0);
         merge.push(1.0, sample(SensorRole::Pelvis, 1.0), 1.0);
         merge.push(1.0, begin(1.0), 1.01);
@@ -165,7 +165,7 @@ mod tests {
 
     #[test]
     fn a_late_sensor_is_waited_for_but_not_for_long() {
-        let mut merge = Merge::new(&ROLES);
+        let mut merge = Merge::new(&ROLES, 0.0);
         merge.push(1.0, sample(SensorRole::Pelvis, 1.0), 1.0);
         merge.push(1.1, sample(SensorRole::LeftShank, 1.1), 1.1);
         assert_eq!(popped(&mut merge, 1.3), [1.0]);
@@ -174,7 +174,7 @@ mod tests {
 
     #[test]
     fn a_sensor_that_is_gone_holds_nobody_up() {
-        let mut merge = Merge::new(&ROLES);
+        let mut merge = Merge::new(&ROLES, 0.0);
         merge.push(1.0, sample(SensorRole::Pelvis, 1.0), 1.0);
         merge.push(2.9, sample(SensorRole::LeftShank, 2.9), 2.91);
         assert_eq!(popped(&mut merge, 2.91), [1.0, 2.9]);

@@ -36,6 +36,8 @@ pub(super) struct Pump {
     /// Stops the source.
     pub(super) stop: CancellationToken,
     pub(super) publisher: Publisher,
+    /// Visit time of the newest event, and when it was handed on, s on the daemon's clock.
+    pub(super) heard: (f64, f64),
 }
 
 impl Pump {
@@ -53,7 +55,10 @@ impl Pump {
                     (self.core.command(from_page(command)), at_s)
                 }
                 event = events.recv() => match event {
-                    Some(Stamped { at_s, event }) => (self.core.take(event), at_s),
+                    Some(Stamped { at_s, event }) => {
+                        self.heard = (event.time_s(), at_s);
+                        (self.core.take(event), at_s)
+                    }
                     None => break,
                 },
                 _ = ticks.tick(), if real_time => (self.core.tick(self.visit_time_s()), at_s),
@@ -162,7 +167,10 @@ impl Pump {
     fn visit_time_s(&self) -> f64 {
         match self.pace {
             Pace::Fast => self.core.now_s(),
-            Pace::Times(speed) => self.clock.now_s() * speed,
+            Pace::Times(speed) => {
+                let (time_s, at_s) = self.heard;
+                time_s + (self.clock.now_s() - at_s) * speed
+            }
         }
     }
 
@@ -207,7 +215,10 @@ pub(super) struct Publisher {
 impl Publisher {
     pub(super) fn new(live: watch::Sender<Arc<LiveState>>) -> Self {
         Self {
-            live, sequence: 0, next_s: 0.0, to_page: Latency::new("notification → live state")
+            live,
+            sequence: 0,
+            next_s: f64::NEG_INFINITY,
+            to_page: Latency::new("notification → live state"),
         }
     }
 

@@ -110,6 +110,7 @@ pub async fn record(
         saving: ends.writer.saving(),
         stop: stop.clone(),
         publisher: Publisher::new(ends.live),
+        heard: (info.start_s, clock.now_s()),
     };
     let playing = tokio::spawn(source.play(settings.pace, clock, to_pipeline, stop));
     let pumping = tokio::spawn(async move {
@@ -136,7 +137,7 @@ async fn open(
         test: info.test,
         source: info.kind,
         started: WallTime::from(&clock::wall()),
-        started_s: 0.0,
+        started_s: info.start_s,
         table_tilt_deg: None,
         primary: None,
         end_criterion: None,
@@ -150,7 +151,7 @@ async fn open(
             visit,
             role: sensor.role,
             strap_epoch: rows::STRAP_EPOCH,
-            from_s: 0.0,
+            from_s: info.start_s,
             address: sensor.address.clone(),
             name: sensor.name.clone(),
             serial: None,

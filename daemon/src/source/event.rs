@@ -23,6 +23,8 @@ pub struct SourceInfo {
     pub sensors: Vec<SourceSensor>,
     /// Who marks the spans.
     pub marks: Marks,
+    /// Visit time at which it starts, s: a recording need not begin at zero.
+    pub start_s: f64,
 }
 
 impl SourceInfo {

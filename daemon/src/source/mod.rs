@@ -56,8 +56,8 @@ impl Source {
         queue: mpsc::Sender<Stamped>,
         stop: CancellationToken,
     ) {
-        let pacer = Pacer::start(pace);
-        let mut time_s: f64 = 0.0;
+        let mut time_s = self.info.start_s;
+        let pacer = Pacer::start(pace, time_s);
         for event in self.events {
             tokio::select! {
                 biased;
@@ -77,6 +77,23 @@ impl Source {
         let event = SourceEvent::Ended { time_s };
         // Nobody listens any more only where the pipeline has failed, and it says so itself.
         queue.send(Stamped { at_s: clock.now_s(), event }).await.ok();
+    }
+}
+
+#[cfg(test)]
+impl Source {
+    /// The same source; `told` hears the number of each event, from 0, as it is handed on.
+    pub(crate) fn inspected(self, mut told: impl FnMut(usize) + Send + 'static) -> Self {
+        let events = self.events.enumerate().map(move |(number, event)| {
+            told(number);
+            event
+        });
+        Self { events: Box::new(events), ..self }
+    }
+
+    /// Its events, in order.
+    pub(crate) fn into_events(self) -> impl Iterator<Item = SourceEvent> {
+        self.events
     }
 }
 

@@ -31,14 +31,15 @@ const SHORTEST_S: f64 = 0.001;
 #[derive(Debug)]
 pub struct Pacer {
     pace: Pace,
+    start_s: f64,
     clock: Monotonic,
 }
 
 impl Pacer {
-    /// Starts visit time now.
+    /// Starts visit time now, at `start_s`.
     #[must_use]
-    pub fn start(pace: Pace) -> Self {
-        Self { pace, clock: Monotonic::start() }
+    pub fn start(pace: Pace, start_s: f64) -> Self {
+        Self { pace, start_s, clock: Monotonic::start() }
     }
 
     /// Waits until visit time has come; at once, where it is over or virtual.
@@ -46,9 +47,11 @@ impl Pacer {
         let Pace::Times(speed) = self.pace else {
             return;
         };
-        let wait_s = time_s / speed - self.clock.now_s();
+        let wait_s = (time_s - self.start_s) / speed - self.clock.now_s();
         if wait_s >= SHORTEST_S {
-            tokio::time::sleep(Duration::from_secs_f64(wait_s)).await;
+            // What is further away than a duration can say never comes.
+            let wait = Duration::try_from_secs_f64(wait_s).unwrap_or(Duration::MAX);
+            tokio::time::sleep(wait).await;
         }
     }
 }

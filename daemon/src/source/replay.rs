@@ -121,23 +121,21 @@ fn source(
         name: None,
         profile: None,
     };
-    let info = SourceInfo {
-        kind: SourceKind::Replay,
-        person: None,
-        test,
-        sensors: recordings.iter().map(sensor).collect(),
-        marks: Marks::Source,
-    };
-    let last_s = recordings.iter().filter_map(|(_, _, samples)| samples.last());
-    let end_s = last_s
-        .map(|sample| sample.time_s)
-        .chain(events.iter().map(Event::end_s))
-        .fold(0.0, f64::max);
+    let sensors = recordings.iter().map(sensor).collect();
     let mut played: Vec<SourceEvent> = sim::marks(events);
     for (role, _, samples) in recordings {
         played.extend(samples.into_iter().map(|sample| SourceEvent::Sample { role, sample }));
     }
     // Stable, so that a mark stays before the sample of the same moment.
     played.sort_by(|a, b| a.time_s().total_cmp(&b.time_s()));
+    let info = SourceInfo {
+        kind: SourceKind::Replay,
+        person: None,
+        test,
+        sensors,
+        marks: Marks::Source,
+        start_s: played.first().map_or(0.0, SourceEvent::time_s),
+    };
+    let end_s = played.last().map_or(info.start_s, SourceEvent::time_s);
     Source { info, events: Box::new(played.into_iter()), end_s }
 }

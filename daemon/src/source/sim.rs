@@ -26,6 +26,7 @@ pub fn sim(scenario: &Scenario) -> Source {
         test: scenario.test(),
         sensors: session.sensors().iter().map(sensor).collect(),
         marks: Marks::Source,
+        start_s: 0.0,
     };
     let events = InOrder {
         first: marks(session.events()).into_iter().peekable(),
