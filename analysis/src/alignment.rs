@@ -69,20 +69,18 @@ pub enum AlignmentError {
     },
 }
 
-/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends, whose verticals have
-/// an error of `up_sd_rad` (smoothed ones a small one, live ones lag behind fast bends).
+/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends.
 ///
 /// # Errors
 /// See [`AlignmentError`].
 pub fn from_knee_bends(
     neutral_up: &Vector3<f64>,
     bends: &[BendSample],
-    up_sd_rad: f64,
 ) -> Result<Alignment, AlignmentError> {
     let turned = functional_axis(bends);
-    let circled = Looks { thigh_weight: 0.0, ..Looks::at(bends, up_sd_rad) }.axis(&turned);
-    let thigh = Looks { circle_weight: 0.0, ..Looks::at(bends, up_sd_rad) }.axis(&turned);
-    let axis = Looks::at(bends, up_sd_rad).axis(&turned);
+    let circled = Looks { thigh_weight: 0.0, ..Looks::at(bends) }.axis(&turned);
+    let thigh = Looks { circle_weight: 0.0, ..Looks::at(bends) }.axis(&turned);
+    let axis = Looks::at(bends).axis(&turned);
     let knee = towards_left(neutral_up, &axis, bends)?;
     let apart = thigh.angle(&circled);
     if apart.max(turned.angle(&axis)) > LARGEST_RESIDUAL {
@@ -114,15 +112,10 @@ struct Looks<'a> {
 }
 
 impl<'a> Looks<'a> {
-    fn at(bends: &'a [BendSample], up_sd_rad: f64) -> Self {
+    fn at(bends: &'a [BendSample]) -> Self {
         let mean_up =
             bends.iter().map(|bend| bend.up).sum::<Vector3<f64>>() / bends.len().max(1) as f64;
-        Self {
-            bends,
-            mean_up,
-            thigh_weight: THIGH_RATE.powi(-2),
-            circle_weight: (HIP_TURN.powi(2) + up_sd_rad.powi(2)).recip(),
-        }
+        Self { bends, mean_up, thigh_weight: THIGH_RATE.powi(-2), circle_weight: HIP_TURN.powi(-2) }
     }
 
     /// The axis (unit) that fits best, by Gauss–Newton from `start`.
@@ -226,11 +219,6 @@ fn least_axis(matrix: &Matrix3<f64>) -> Vector3<f64> {
     eigen.eigenvectors.column(eigen.eigenvalues.imin()).into_owned()
 }
 
-/// Error of a smoothed vertical during knee bends, rad.
-pub const SMOOTHED_UP_SD_RAD: f64 = 0.4_f64.to_radians();
-/// Error of a live vertical during knee bends, rad.
-pub const LIVE_UP_SD_RAD: f64 = 1.2_f64.to_radians();
-
 // How fast the thigh swings sideways on the table while the knee is bent, rad/s, and how far the hip
 // turns meanwhile, rad: a foot that is lifted from the flat leg brings the hip along, the thigh
 // hardly.
@@ -303,7 +291,7 @@ mod tests {
         let moves: [&dyn Fn(f64) -> f64; 3] = [&straightened, &bent_first, &one_lift];
         for knee in moves {
             let bends = bends(knee, 0.0, &askew());
-            let alignment = from_knee_bends(&upright(), &bends, SMOOTHED_UP_SD_RAD).unwrap();
+            let alignment = from_knee_bends(&upright(), &bends).unwrap();
             assert!(error_deg(&alignment) < 1e-3, "{}", error_deg(&alignment));
         }
     }
@@ -311,14 +299,14 @@ mod tests {
     #[test]
     fn a_hip_turned_meanwhile_hardly_matters() {
         let bends = bends(|t| 50.0 + 40.0 * (2.0 * t).cos(), 8.0, &askew());
-        let alignment = from_knee_bends(&upright(), &bends, SMOOTHED_UP_SD_RAD).unwrap();
+        let alignment = from_knee_bends(&upright(), &bends).unwrap();
         assert!(error_deg(&alignment) < 0.3, "{}", error_deg(&alignment));
     }
 
     #[test]
     fn what_cannot_be_told_is_refused() {
         let small = bends(|t| 90.0 + 10.0 * (2.0 * t).sin(), 0.0, &askew());
-        let refused = |bends: &[BendSample]| from_knee_bends(&upright(), bends, 0.01).unwrap_err();
+        let refused = |bends: &[BendSample]| from_knee_bends(&upright(), bends).unwrap_err();
         assert!(matches!(refused(&small), AlignmentError::TooSmall { .. }));
         let even = bends(|t| 90.0 + 35.0 * (2.0 * t).sin(), 0.0, &askew());
         assert!(matches!(refused(&even), AlignmentError::AmbiguousSign { .. }));

@@ -10,6 +10,17 @@ use crate::repetition::detector::Excursion;
 use crate::repetition::plateau::{self, Plateau};
 use crate::result::{AlignmentKind, AlignmentReport, Flag, Repetition};
 
+/// What is measured on this leg.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LimbConfig {
+    /// The leg.
+    pub side: Side,
+    /// The test.
+    pub test: TestKind,
+    /// Whether a pelvis sensor is worn.
+    pub pelvis: bool,
+}
+
 /// One aligned leg.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Leg {

@@ -12,9 +12,11 @@ pub mod leg;
 pub mod limb;
 pub mod orientation;
 pub mod pelvis;
+pub mod preparation;
 pub mod recording;
 pub mod repetition;
 pub mod result;
+pub mod track;
 pub mod verdict;
 
 /// The version of the algorithms that turn samples into values. It changes whenever a value that

@@ -1,19 +1,6 @@
 //! What the leg tells.
 
-use endarc_protocol::words::{Side, TestKind};
-
 use crate::result::{AlignmentReport, Repetition};
-
-/// What is measured on this leg.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LimbConfig {
-    /// The leg.
-    pub side: Side,
-    /// The test.
-    pub test: TestKind,
-    /// Whether a pelvis sensor is worn.
-    pub pelvis: bool,
-}
 
 /// What the leg told.
 #[derive(Debug, Clone, PartialEq)]

@@ -13,7 +13,8 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Phase, TrialType};
 use nalgebra::Vector3;
 
-pub use event::{LimbAngle, LimbConfig, LimbEvent};
+pub use crate::leg::LimbConfig;
+pub use event::{LimbAngle, LimbEvent};
 
 use crate::leg::{self, Leg};
 use crate::orientation::LiveFilter;
@@ -82,7 +83,7 @@ impl Limb {
             return;
         }
         let up = orientation.up();
-        self.preparation.shank(sample, &up, self.filter.bias().rate());
+        self.preparation.shank(sample);
         self.waiting.push_back(Moment {
             time_s: sample.time_s,
             up,
@@ -104,7 +105,7 @@ impl Limb {
     pub fn begin(&mut self, span: TrialType, time_s: f64, events: &mut Vec<LimbEvent>) {
         self.end(time_s, events);
         self.span = Some(span);
-        self.preparation.begin(span);
+        self.preparation.begin(span, time_s);
         if span == TrialType::Neutral
             && let Some(pelvis) = &mut self.pelvis
         {
@@ -119,19 +120,18 @@ impl Limb {
     pub fn end(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
         self.follow(Some(time_s), events);
         self.close(|detector| detector.cut(), events);
-        match self.span.take() {
-            Some(TrialType::Neutral) => {
-                if let Some(pelvis) = &mut self.pelvis {
-                    pelvis.end_neutral();
-                }
-                if self.preparation.has_bends() {
-                    self.align(time_s, events);
-                }
-            }
-            Some(TrialType::AlignKnee) if self.preparation.has_neutral() => {
-                self.align(time_s, events);
-            }
-            _ => {}
+        self.preparation.end(time_s);
+        let ended = self.span.take();
+        if ended == Some(TrialType::Neutral)
+            && let Some(pelvis) = &mut self.pelvis
+        {
+            pelvis.end_neutral();
+        }
+        let prepares = matches!(ended, Some(TrialType::Neutral | TrialType::AlignKnee));
+        let complete =
+            self.preparation.has(TrialType::Neutral) && self.preparation.has(TrialType::AlignKnee);
+        if prepares && complete {
+            self.align(time_s, events);
         }
     }
 

@@ -1,90 +1,75 @@
-//! What the neutral hold and the knee bends showed, kept until the leg is aligned.
+//! What the neutral hold and the knee bends showed, kept so that the leg can be aligned live, and
+//! better as more is known of the accelerometer.
 
+use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::TrialType;
-use nalgebra::Vector3;
 
-use super::LimbConfig;
-use crate::alignment::{self, AlignmentError, BendSample};
 use crate::calibration::{AccelerometerOffset, StillMoments};
-use crate::leg::Leg;
+use crate::leg::{Leg, LimbConfig};
+use crate::preparation::{self, PreparationError};
+use crate::track::Track;
 
-/// Collected samples of neutral and knee bends, and every still moment.
+/// The samples of neutral and knee bends, and every still moment of the visit so far.
 #[derive(Debug, Default)]
 pub(super) struct Preparation {
-    span: Option<TrialType>,
     moments: StillMoments,
-    neutral: Vector3<f64>,
-    bends: Vec<BendSample>,
+    samples: Vec<Sample>,
+    spans: Vec<Event>,
+    open: Option<TrialType>,
 }
 
 impl Preparation {
-    pub(super) fn begin(&mut self, span: TrialType) {
-        self.span = Some(span);
-        match span {
-            TrialType::Neutral => self.neutral = Vector3::zeros(),
-            TrialType::AlignKnee => self.bends.clear(),
-            TrialType::Baseline | TrialType::Treatment | TrialType::Retest => {}
-        }
-    }
-
-    /// Takes a sample with the vertical and the gyroscope bias found for it.
-    pub(super) fn shank(&mut self, sample: &Sample, up: &Vector3<f64>, bias: &Vector3<f64>) {
-        self.moments.push(sample);
-        match self.span {
-            Some(TrialType::Neutral) => self.neutral += up,
-            Some(TrialType::AlignKnee) if self.bends.len() < MOST_BEND_SAMPLES => {
-                self.bends
-                    .push(BendSample { rate: Vector3::from(sample.gyro_rad_s) - bias, up: *up });
+    /// A span begins; a second neutral hold or set of bends takes the place of the first.
+    pub(super) fn begin(&mut self, span: TrialType, time_s: f64) {
+        self.open = matches!(span, TrialType::Neutral | TrialType::AlignKnee).then_some(span);
+        if self.open.is_some() {
+            if let Some(old) = self.spans.iter().find(|old| old.trial_type == span).copied() {
+                self.samples.retain(|s| !(old.onset_s..old.end_s()).contains(&s.time_s));
+                self.spans.retain(|old| old.trial_type != span);
             }
-            _ => {}
+            self.spans.push(Event {
+                onset_s: time_s,
+                duration_s: f64::INFINITY,
+                trial_type: span,
+                side: None,
+            });
         }
     }
 
-    pub(super) fn has_neutral(&self) -> bool {
-        self.neutral != Vector3::zeros()
+    /// The present span ends.
+    pub(super) fn end(&mut self, time_s: f64) {
+        if self.open.take().is_some()
+            && let Some(span) = self.spans.last_mut()
+        {
+            span.duration_s = time_s - span.onset_s;
+        }
     }
 
-    pub(super) fn has_bends(&self) -> bool {
-        !self.bends.is_empty()
+    /// Takes a sample of the shank sensor.
+    pub(super) fn shank(&mut self, sample: &Sample) {
+        self.moments.push(sample);
+        if self.open.is_some() && self.samples.len() < MOST_SAMPLES {
+            self.samples.push(*sample);
+        }
     }
 
-    /// The aligned leg, with the accelerometer's offset as far as the still moments show it.
+    /// Whether a span of this kind was recorded.
+    pub(super) fn has(&self, kind: TrialType) -> bool {
+        self.spans.iter().any(|span| span.trial_type == kind)
+    }
+
+    /// The aligned leg: what the end of the visit computes from the same spans, with the
+    /// accelerometer's offset as far as the still moments show it by now.
     pub(super) fn leg(&self, config: LimbConfig) -> Result<Leg, PreparationError> {
-        let neutral = self.neutral.try_normalize(1e-6).ok_or(PreparationError::NoNeutral)?;
         let offset = AccelerometerOffset::fit(self.moments.means());
-        let neutral_up = offset.correct_up(&neutral);
-        let bends: Vec<BendSample> = self
-            .bends
-            .iter()
-            .map(|bend| BendSample { up: offset.correct_up(&bend.up), ..*bend })
-            .collect();
-        let alignment = if bends.is_empty() {
-            alignment::quick(&neutral_up, std::iter::empty())
-        } else {
-            alignment::from_knee_bends(&neutral_up, &bends, alignment::LIVE_UP_SD_RAD)?
-        };
-        Ok(Leg {
-            side: config.side,
-            test: config.test,
-            alignment,
-            offset,
-            neutral_up,
-            pelvis: config.pelvis,
-        })
+        if !self.has(TrialType::Neutral) {
+            return Err(PreparationError::NoNeutral { side: config.side });
+        }
+        let track = Track::with_offset("shank", &self.samples, offset)?;
+        preparation::prepare(&track, &self.spans, config)
     }
-}
-
-/// Why a leg could not be aligned.
-#[derive(Debug, thiserror::Error)]
-pub(super) enum PreparationError {
-    /// No still hold yet.
-    #[error("no neutral hold yet: hold the shank still and about vertical")]
-    NoNeutral,
-    /// The knee bends were refused.
-    #[error(transparent)]
-    Alignment(#[from] AlignmentError),
 }
 
 // Two minutes at 200 Hz.
-const MOST_BEND_SAMPLES: usize = 24_000;
+const MOST_SAMPLES: usize = 24_000;

@@ -109,7 +109,7 @@ impl LiveFilter {
         let gravity = self.gravity.value().normalize();
         let into_sensor = moved.step.end.inverse();
         let excess = into_sensor * (before.cross(&gravity) / elapsed_s);
-        let noise = mean_noise_rad(self.residual_sd(), TIME_CONSTANT_S) / elapsed_s;
+        let noise = 2.0 * mean_noise_rad(self.residual_sd(), TIME_CONSTANT_S) / elapsed_s;
         let sd = noise.max(LEAST_GRAVITY_RATE_NOISE);
         Some(self.motion.bias_mut().learn_gravity(&excess, &(into_sensor * gravity), sd))
     }
@@ -131,5 +131,5 @@ const TIME_CONSTANT_S: f64 = 3.0;
 const RESIDUAL_S: f64 = 1.0;
 const WINDOW_S: f64 = 1.0;
 // Quiet enough for gravity to show bias: handling with a trembling hand, not swinging, m/s².
-const QUIET_M_S2: f64 = 1.2;
-const LEAST_GRAVITY_RATE_NOISE: f64 = 0.1_f64.to_radians();
+const QUIET_M_S2: f64 = 2.5;
+const LEAST_GRAVITY_RATE_NOISE: f64 = 0.3_f64.to_radians();

@@ -2,37 +2,31 @@
 
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::words::{Phase, TrialType};
-use nalgebra::Vector3;
 
-use super::track::{Roll, Track};
+use super::roll::Roll;
 use super::{LegResult, Recording, RecordingError};
-use crate::alignment::{self, Alignment, BendSample};
 use crate::dose;
-use crate::leg::{self, Leg};
+use crate::leg::{self, Leg, LimbConfig};
+use crate::preparation;
 use crate::repetition::Point;
 use crate::repetition::detector::{Detector, Excursion, Noticed};
 use crate::result::{Dose, Repetition};
+use crate::track::Track;
 use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
+    let config = LimbConfig {
+        side: recording.side,
+        test: recording.test,
+        pelvis: recording.pelvis.is_some(),
+    };
     let shank = Track::of("shank", recording.shank)?;
     let spans: Vec<Event> =
         recording.events.iter().copied().filter(|event| event.concerns(recording.side)).collect();
-    let neutral = first(&spans, TrialType::Neutral)
-        .ok_or(RecordingError::NoNeutral { side: recording.side })?;
-    let neutral_up = shank.neutral_up(neutral)?;
-    let leg = Leg {
-        side: recording.side,
-        test: recording.test,
-        alignment: align(&shank, &spans, neutral, &neutral_up)?,
-        offset: shank.offset.clone(),
-        neutral_up,
-        pelvis: recording.pelvis.is_some(),
-    };
-    let pelvis = recording
-        .pelvis
-        .map(|samples| Roll::of(samples, neutral, &spans, recording.side, recording.test))
-        .transpose()?;
+    let leg = preparation::prepare(&shank, &spans, config)?;
+    let neutral = preparation::neutral(&spans, config.side)?;
+    let pelvis =
+        recording.pelvis.map(|samples| Roll::of(samples, neutral, &spans, config)).transpose()?;
     let points = points(&leg, &shank, pelvis.as_ref());
     let repetitions = repetitions(&leg, &shank, &points, &spans);
     let verdicts = verdict::verdicts(recording.side, &repetitions);
@@ -42,37 +36,6 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         doses: doses(&points, &spans),
         verdicts,
     })
-}
-
-fn first(spans: &[Event], kind: TrialType) -> Option<&Event> {
-    spans.iter().find(|span| span.trial_type == kind)
-}
-
-fn align(
-    shank: &Track,
-    spans: &[Event],
-    neutral: &Event,
-    neutral_up: &Vector3<f64>,
-) -> Result<Alignment, RecordingError> {
-    let bias = shank.mean_rate(neutral)?;
-    let Some(bends) = first(spans, TrialType::AlignKnee) else {
-        let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
-        let rates = measured
-            .filter_map(|span| shank.within(span).ok())
-            .flat_map(|range| &shank.samples[range])
-            .filter(|sample| sample.is_finite())
-            .map(|sample| Vector3::from(sample.gyro_rad_s) - bias);
-        return Ok(alignment::quick(neutral_up, rates));
-    };
-    let bends: Vec<BendSample> = shank
-        .within(bends)?
-        .filter(|&i| shank.orientations[i].accepted)
-        .map(|i| BendSample {
-            rate: Vector3::from(shank.samples[i].gyro_rad_s) - bias,
-            up: shank.orientations[i].up(),
-        })
-        .collect();
-    Ok(alignment::from_knee_bends(neutral_up, &bends, alignment::SMOOTHED_UP_SD_RAD)?)
 }
 
 fn points(leg: &Leg, shank: &Track, pelvis: Option<&Roll>) -> Vec<Point> {

@@ -7,6 +7,7 @@ use super::{LegResult, Recording, RecordingError};
 use crate::dose;
 use crate::leg;
 use crate::limb::{Limb, LimbConfig, LimbEvent};
+use crate::preparation::PreparationError;
 use crate::repetition::Point;
 use crate::result::{AlignmentReport, Repetition};
 use crate::verdict;
@@ -17,8 +18,8 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
     feed(recording, &mut |event| gathered.take(event));
     let alignment = match (gathered.alignment, gathered.refused) {
         (Some(alignment), _) => alignment,
-        (None, Some(reason)) => return Err(RecordingError::LiveAlignment { reason }),
-        (None, None) => return Err(RecordingError::NoNeutral { side }),
+        (None, Some(reason)) => return Err(RecordingError::Live { reason }),
+        (None, None) => return Err(PreparationError::NoNeutral { side }.into()),
     };
     let treatments = recording
         .events

@@ -2,14 +2,15 @@
 
 mod final_values;
 mod live_values;
-mod track;
+mod roll;
 
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
-use endarc_protocol::words::{Side, TestKind, TrialType};
+use endarc_protocol::words::{Side, TestKind};
 
-use crate::alignment::AlignmentError;
+use crate::preparation::PreparationError;
 use crate::result::{AlignmentReport, Dose, Repetition, Verdict};
+use crate::track::TrackError;
 
 /// The samples and spans of one leg.
 #[derive(Debug, Clone, Copy)]
@@ -42,55 +43,18 @@ pub struct LegResult {
 /// Why a recording cannot be analysed; each says what to do.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum RecordingError {
-    /// Fewer samples than an analysis can start from.
-    #[error("{count} sample(s) of the {what} sensor: nothing can be analysed from that")]
-    TooFewSamples {
-        /// Which sensor.
-        what: &'static str,
-        /// How many there are.
-        count: usize,
-    },
-    /// No neutral span.
-    #[error(
-        "no 'neutral' span for the {side} leg in the events: \
-         record a still hold with the shank about vertical"
-    )]
-    NoNeutral {
-        /// The leg.
-        side: Side,
-    },
-    /// A span without samples.
-    #[error(
-        "no samples of the {what} sensor within the '{span}' span at {onset_s:.1} s: do the clocks agree?"
-    )]
-    NoSamplesInSpan {
-        /// Which sensor.
-        what: &'static str,
-        /// The span.
-        span: TrialType,
-        /// Its start, s.
-        onset_s: f64,
-    },
-    /// The accelerometer does not show gravity.
-    #[error(
-        "the {what} sensor shows {shown_m_s2:.2} m/s² at neutral instead of about 9.8: \
-         accelerations must be in m/s² (not g) and still"
-    )]
-    NotGravity {
-        /// Which sensor.
-        what: &'static str,
-        /// Length of the mean specific force, m/s².
-        shown_m_s2: f64,
-    },
-    /// The leg's state machine refused the alignment.
-    #[error("alignment refused: {reason}")]
-    LiveAlignment {
+    /// A sensor's samples cannot be used.
+    #[error(transparent)]
+    Track(#[from] TrackError),
+    /// The leg cannot be prepared from neutral and knee bends.
+    #[error(transparent)]
+    Preparation(#[from] PreparationError),
+    /// The leg's state machine could not be prepared.
+    #[error("{reason}")]
+    Live {
         /// Why, and what to do.
         reason: String,
     },
-    /// The alignment was refused.
-    #[error("alignment refused: {0}")]
-    Alignment(#[from] AlignmentError),
 }
 
 /// Final results: self-calibration, smoother, alignment, repetitions, verdicts.

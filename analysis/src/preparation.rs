@@ -1,0 +1,90 @@
+//! From a recorded neutral hold and knee bends to an aligned leg.
+
+use endarc_protocol::events_csv::Event;
+use endarc_protocol::words::{Side, TrialType};
+use nalgebra::Vector3;
+
+use crate::alignment::{self, Alignment, AlignmentError, BendSample};
+use crate::leg::{Leg, LimbConfig};
+use crate::track::{Track, TrackError};
+
+/// Why a leg cannot be prepared; each says what to do.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum PreparationError {
+    /// No neutral span.
+    #[error(
+        "no 'neutral' span for the {side} leg: \
+         record a still hold with the shank about vertical"
+    )]
+    NoNeutral {
+        /// The leg.
+        side: Side,
+    },
+    /// The sensor's samples cannot be used.
+    #[error(transparent)]
+    Track(#[from] TrackError),
+    /// The alignment was refused.
+    #[error("alignment refused: {0}")]
+    Alignment(#[from] AlignmentError),
+}
+
+/// The first neutral span.
+///
+/// # Errors
+/// There is none.
+pub(crate) fn neutral(spans: &[Event], side: Side) -> Result<&Event, PreparationError> {
+    first(spans, TrialType::Neutral).ok_or(PreparationError::NoNeutral { side })
+}
+
+/// The aligned leg, from the shank sensor's track and the leg's spans: by knee bends where they were
+/// made, else by the neutral hold and whatever hip rotations there are.
+///
+/// # Errors
+/// See [`PreparationError`].
+pub(crate) fn prepare(
+    shank: &Track,
+    spans: &[Event],
+    config: LimbConfig,
+) -> Result<Leg, PreparationError> {
+    let neutral = neutral(spans, config.side)?;
+    let neutral_up = shank.neutral_up(neutral)?;
+    Ok(Leg {
+        side: config.side,
+        test: config.test,
+        alignment: align(shank, spans, neutral, &neutral_up)?,
+        offset: shank.offset.clone(),
+        neutral_up,
+        pelvis: config.pelvis,
+    })
+}
+
+fn align(
+    shank: &Track,
+    spans: &[Event],
+    neutral: &Event,
+    neutral_up: &Vector3<f64>,
+) -> Result<Alignment, PreparationError> {
+    let bias = shank.mean_rate(neutral)?;
+    let Some(bends) = first(spans, TrialType::AlignKnee) else {
+        let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
+        let rates = measured
+            .filter_map(|span| shank.within(span).ok())
+            .flat_map(|range| &shank.samples[range])
+            .filter(|sample| sample.is_finite())
+            .map(|sample| Vector3::from(sample.gyro_rad_s) - bias);
+        return Ok(alignment::quick(neutral_up, rates));
+    };
+    let bends: Vec<BendSample> = shank
+        .within(bends)?
+        .filter(|&i| shank.orientations[i].accepted)
+        .map(|i| BendSample {
+            rate: Vector3::from(shank.samples[i].gyro_rad_s) - bias,
+            up: shank.orientations[i].up(),
+        })
+        .collect();
+    Ok(alignment::from_knee_bends(neutral_up, &bends)?)
+}
+
+fn first(spans: &[Event], kind: TrialType) -> Option<&Event> {
+    spans.iter().find(|span| span.trial_type == kind)
+}
