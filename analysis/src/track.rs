@@ -52,6 +52,18 @@ pub enum TrackError {
     },
 }
 
+impl TrackError {
+    /// The sensor whose samples are at fault.
+    #[must_use]
+    pub const fn sensor(&self) -> &'static str {
+        match self {
+            Self::TooFewSamples { what, .. }
+            | Self::NoSamplesInSpan { what, .. }
+            | Self::NotGravity { what, .. } => what,
+        }
+    }
+}
+
 impl Track {
     /// A whole recording, its accelerometer offset found from its own still moments.
     pub(crate) fn of(what: &'static str, raw: &[Sample]) -> Result<Self, TrackError> {

@@ -57,6 +57,20 @@ pub enum RecordingError {
     },
 }
 
+impl RecordingError {
+    /// The sensor whose samples are at fault (`shank`, `pelvis`); `None` if the events are.
+    #[must_use]
+    pub const fn sensor(&self) -> Option<&'static str> {
+        match self {
+            Self::Track(track) | Self::Preparation(PreparationError::Track(track)) => {
+                Some(track.sensor())
+            }
+            Self::Preparation(PreparationError::NoNeutral { .. }) => None,
+            Self::Preparation(PreparationError::Alignment(_)) | Self::Live { .. } => Some("shank"),
+        }
+    }
+}
+
 /// Final results: self-calibration, smoother, alignment, repetitions, verdicts.
 ///
 /// # Errors

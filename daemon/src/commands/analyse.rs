@@ -79,15 +79,10 @@ pub fn run(args: &Args) -> Result<(), Failure> {
 
 /// The file in which to look for what is wrong.
 fn file_of<'a>(args: &'a Args, error: &RecordingError) -> &'a Path {
-    match (error, &args.pelvis) {
-        (RecordingError::NoNeutral { .. }, _) => &args.events,
-        (
-            RecordingError::TooFewSamples { what: PELVIS, .. }
-            | RecordingError::NoSamplesInSpan { what: PELVIS, .. }
-            | RecordingError::NotGravity { what: PELVIS, .. },
-            Some(pelvis),
-        ) => pelvis,
-        _ => &args.shank,
+    match (error.sensor(), &args.pelvis) {
+        (None, _) => &args.events,
+        (Some(PELVIS), Some(pelvis)) => pelvis,
+        (Some(_), _) => &args.shank,
     }
 }
 
