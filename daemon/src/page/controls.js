@@ -6,7 +6,7 @@ import { make, setText } from "./view.js";
 
 /** Makes the buttons; returns what the page asks of them. */
 export function makeControls(place, answer, sound, visitOf) {
-  const controls = { open: false, keys: true, drawSound: () => {} };
+  const controls = { open: true, keys: true, drawSound: () => {} };
   const say = async (kind) => setText(answer, await send(kind, visitOf()?.id));
   for (const kind of ["mark", "next", "undo"]) {
     button(place, words.buttons[kind], () => say(kind)).dataset.command = kind;

@@ -9,11 +9,11 @@ use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
 use super::event::{Loss, LossCause, SpanMark};
 
 /// Shown between spans.
-pub const BETWEEN: &str = "Wait: nothing is being recorded as a measurement.";
+pub const BETWEEN: &str = "Wait: between two measurements.";
 /// Shown before the first span.
-pub const BEFORE: &str = "Sensors on, person prone, knee bent.";
+pub const BEFORE: &str = "Sensors on, prone, knee bent.";
 /// Shown while the final values are computed.
-pub const CLOSING: &str = "The measurement is over; final values are being computed.";
+pub const CLOSING: &str = "Over: computing final values.";
 /// Shown when the visit is closed.
 pub const CLOSED: &str = "The visit is closed and kept.";
 /// Said when the source brings its own marks.
@@ -34,17 +34,17 @@ pub const SOURCE_ENDED: &str = "the sensors have stopped; what was recorded is b
 pub fn prompt(span: &SpanMark, aligned: bool) -> String {
     let leg = legs(span.side);
     match span.trial_type {
-        TrialType::Neutral => format!("Neutral, {leg}: hold the shank upright and still."),
+        TrialType::Neutral => format!("Neutral, {leg}: upright, still."),
         TrialType::AlignKnee if aligned => {
-            format!("Knee bends, {leg}: that is enough, thank you.")
+            format!("Knee bends, {leg}: enough.")
         }
-        TrialType::AlignKnee => format!("Knee bends, {leg}: straighten and bend the knee, slowly."),
+        TrialType::AlignKnee => format!("Bend and straighten, {leg}."),
         TrialType::Baseline => {
-            format!("Baseline, {leg}: turn to the end, hold still for a second.")
+            format!("Baseline, {leg}: turn, hold.")
         }
         TrialType::Treatment => format!("Treatment, {leg}."),
         TrialType::Retest => {
-            format!("Retest, {leg}: turn to the end as in baseline, hold still for a second.")
+            format!("Retest, {leg}: turn, hold.")
         }
     }
 }
