@@ -239,3 +239,6 @@ pub fn repetition(record: &RepetitionRecord, value: &RepetitionValue) -> Repetit
         flags: value.flags.iter().filter_map(flag).collect(),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -9,3 +9,6 @@ pub use json::OutcomeJson;
 pub use matching::{Matches, matches};
 pub use outcome::{Outcome, Values, outcome};
 pub use summary::write_summary;
+
+#[cfg(test)]
+mod tests;

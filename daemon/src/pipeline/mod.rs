@@ -6,7 +6,7 @@
 //!                └──▶ live state (watch) ──▶ page
 //! ```
 //!
-//! [`record`] runs them and joins every one. One token stops the source; what has arrived by then
+//! [`record()`] runs them and joins every one. One token stops the source; what has arrived by then
 //! goes all the way, and the visit is closed. [`queues`] lists every queue and what happens when it
 //! is full.
 
