@@ -92,8 +92,9 @@ fn compare(side: Side, direction: Option<Direction>, before: &Group, after: &Gro
         let half = own.hypot(instrument);
         [change - half, change + half]
     });
-    let mdc95_deg = own_limit_deg.map_or(FLOOR_DEG, |own| own.max(FLOOR_DEG));
-    let own_decides = mdc95_deg > FLOOR_DEG;
+    let floor_deg = if direction.is_some() { FLOOR_DEG } else { TOTAL_FLOOR_DEG };
+    let mdc95_deg = own_limit_deg.map_or(floor_deg, |own| own.max(floor_deg));
+    let own_decides = mdc95_deg > floor_deg;
     let enough = before.count >= LEAST_REPETITIONS && after.count >= LEAST_REPETITIONS;
     let finding = match change_deg {
         Some(change) if enough && change.abs() > mdc95_deg => Finding::ExceedsError,
@@ -110,7 +111,11 @@ fn compare(side: Side, direction: Option<Direction>, before: &Group, after: &Gro
         change_deg,
         ci95_deg,
         mdc95_deg,
-        mdc95_source: if own_decides { OWN_SOURCE } else { FLOOR_SOURCE }.to_owned(),
+        mdc95_source: match (own_decides, direction) {
+            (true, _) => OWN_SOURCE.to_owned(),
+            (false, Some(_)) => FLOOR_SOURCE.to_owned(),
+            (false, None) => format!("√2 times the floor of one direction: {FLOOR_SOURCE}"),
+        },
         finding,
         statement: statement(finding, change_deg, mdc95_deg, own_decides, before, after),
     }
@@ -124,8 +129,9 @@ fn statement(
     before: &Group,
     after: &Group,
 ) -> String {
+    let limit = format!("{}°", (limit_deg * 10.0).round() / 10.0);
     let limit = if own_decides {
-        format!("the limit of {limit_deg:.1}° that this visit's own scatter sets")
+        format!("the limit of {limit} that this visit's own scatter sets")
     } else {
         format!(
             "our assumed limit of {limit_deg:.0}° (strap unmoved); no study of this set-up exists"
@@ -152,6 +158,8 @@ fn student_975(freedom: f64) -> Option<f64> {
 
 const LEAST_REPETITIONS: usize = 3;
 const FLOOR_DEG: f64 = 6.0;
+// Total rotation adds two end decisions, independent of each other.
+const TOTAL_FLOOR_DEG: f64 = FLOOR_DEG * std::f64::consts::SQRT_2;
 const NORMAL_975: f64 = 1.959_964;
 const FLOOR_SOURCE: &str = "assumed floor for one rater, one visit, strap unmoved; from published smallest \
      detectable changes of 5.4° to 8.6° in other positions; no study of this set-up exists";
@@ -206,6 +214,15 @@ mod tests {
         let verdict = &verdicts(Side::Right, &scattered)[0];
         assert_eq!(verdict.finding, Finding::WithinError);
         assert_eq!(verdict.mdc95_source, OWN_SOURCE);
+    }
+
+    /// Two directions, two end decisions: the limit of the total is √2 times that of one.
+    #[test]
+    fn the_total_has_a_larger_limit() {
+        let all = repetitions(Phase::Baseline, &[30.0, 31.0, 29.5]);
+        let total = &verdicts(Side::Right, &all)[2];
+        assert_eq!(total.direction, None);
+        assert!((total.mdc95_deg - 8.485).abs() < 1e-3);
     }
 
     #[test]
