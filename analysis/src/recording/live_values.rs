@@ -96,6 +96,9 @@ fn feed(recording: &Recording<'_>, take: &mut impl FnMut(LimbEvent)) {
     let mut events = Vec::new();
     for sample in recording.shank {
         while let Some((time_s, mark)) = marks.next_if(|(time_s, _)| *time_s <= sample.time_s) {
+            while let Some(roll) = pelvis.next_if(|roll: &&Sample| roll.time_s < time_s) {
+                limb.pelvis(roll, &mut events);
+            }
             match mark {
                 Some(span) => limb.begin(span, time_s, &mut events),
                 None => limb.end(time_s, &mut events),

@@ -152,7 +152,7 @@ async fn what_is_said_live_is_what_the_same_samples_give_in_one_go() {
         assert_eq!(streamed.flags, batch.flags);
         // A recording's pelvis samples between the last shank sample and a mark are fed behind the
         // mark, here before it: the neutral pelvis differs by a sample.
-        assert!((streamed.end_range_deg - batch.end_range_deg).abs() < 1e-3);
+        assert!((streamed.end_range_deg - batch.end_range_deg).abs() < 1e-12);
     }
 }
 
