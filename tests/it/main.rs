@@ -10,6 +10,7 @@
 
 mod architecture;
 mod bad_input;
+mod check;
 mod demo;
 mod http_guard;
 mod mobilisation;

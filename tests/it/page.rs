@@ -16,19 +16,28 @@ const LINES: &str = "document.querySelectorAll('#gauge .mark').length";
 fn a_visit_is_shown_from_its_first_repetition_to_its_summary() {
     let Some(mut browser) = browser() else { return };
     // The demo, as a newcomer runs it.
-    let demo = Daemon::of(Process::start(endarc(["demo", "--speed", "20", "--json"])));
+    let demo = Daemon::of(Process::start(endarc(["demo", "--speed", "12", "--json"])));
     browser.open(&demo.page);
 
-    // Measuring: the leg is in the hands, the count is shown, no angle and no line is.
-    let count = "document.querySelector('.leg.in-hand .figure')?.textContent";
-    browser.wait_for(&format!("{PHASE} === 'baseline' && /^[1-9]\\d*×$/.test({count})"));
-    assert_eq!(browser.value(LINES), 0, "lines are shown while measuring");
+    // Measuring, with the switch set to hide: the count is shown, no angle and no line is.
+    browser.wait_for("document.querySelector('#buttons button')");
+    browser.value(&format!("{}?.click()", button("Angles while measuring: shown")));
+    browser.wait_for(&button("Angles while measuring: hidden"));
+    let figure = "document.querySelector('.leg.in-hand .figure')?.textContent";
     let means = "document.querySelectorAll('#gauge .mean, .means:not([hidden]) td').length";
-    assert_eq!(browser.value(means), 0, "means are shown while measuring");
+    let measuring = format!("{PHASE} === 'baseline' && /^[1-9]\\d*×$/.test({figure})");
+    // Both counts at that very moment: the leg may be laid down a moment later.
+    let shown = browser.wait_for(&format!("{measuring} && [{LINES}, {means}]"));
+    assert_eq!(shown, serde_json::json!([0, 0]), "lines or means are shown while measuring");
+
+    // And set to show: the angle of the leg in the hands, and a line for each that was kept.
+    browser.value(&format!("{}.click()", button("Angles while measuring: hidden")));
+    let angle = format!("/^\\d+°$/.test({figure})");
+    browser.wait_for(&format!("{PHASE} === 'baseline' && {angle} && {LINES} > 0"));
 
     // Treatment: the gauge is open, what was kept is drawn.
     browser.wait_for(&format!("{PHASE} === 'treatment' && {LINES} > 0"));
-    browser.wait_for("/\\d°/.test(document.querySelector('.leg.in-hand .figure')?.textContent)");
+    browser.wait_for(&format!("{PHASE} === 'treatment' && {angle}"));
 
     // The end: a summary with the words that must stand there.
     browser.wait_for("document.body.classList.contains('ended')");
@@ -85,6 +94,12 @@ fn nothing_is_cut_off_at_the_sizes_in_use() {
         assert_eq!(browser.value(over), 0, "{size:?}: the page is wider than the window");
         assert_quiet(&browser);
     }
+}
+
+/// The button that says this, if there is one.
+fn button(says: &str) -> String {
+    let buttons = "[...document.querySelectorAll('#buttons button')]";
+    format!("{buttons}.find((button) => button.textContent === '{says}')")
 }
 
 /// A browser, or a word about why the test is skipped.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags, Row};
 use serde_json::{Value, json};
@@ -87,6 +88,18 @@ pub fn lock(data: &Path) -> Connection {
     connection
         .execute_batch("PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE;")
         .expect("the database is free");
+    connection
+}
+
+/// Holds the right to write, as long as the answer lives; others may read.
+///
+/// # Panics
+/// When it cannot be taken.
+#[must_use]
+pub fn hold_writes(data: &Path) -> Connection {
+    let connection = Connection::open(file(data)).expect("the database opens");
+    connection.busy_timeout(Duration::from_secs(30)).expect("it can wait");
+    connection.execute_batch("BEGIN IMMEDIATE").expect("nobody holds it for long");
     connection
 }
 

@@ -188,6 +188,13 @@ impl Process {
 
 impl Drop for Process {
     fn drop(&mut self) {
+        if thread::panicking() {
+            self.stderr.extend(self.lines.try_iter());
+            eprintln!(
+                "the program was still running, or had just ended, and said:\n{}",
+                self.stderr
+            );
+        }
         // Both fail where it has ended already.
         self.child.kill().ok();
         self.child.wait().ok();

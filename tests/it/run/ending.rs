@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use endarc_tests::daemon::{kept, visits};
-use endarc_tests::{Deadline, Scratch, database, run, scenario};
+use endarc_tests::{Deadline, Scratch, database};
 use serde_json::Value;
 
+use super::hindrance::assert_all_stored;
 use super::simulated;
 
 #[test]
@@ -20,17 +21,7 @@ fn every_sample_of_a_whole_visit_is_stored() {
     assert_eq!(ended.code(), 0, "{}", ended.stderr);
     assert!(!data.join("address").exists(), "the page is gone, its address is not");
 
-    // The same scenario as files: what was sent, sample by sample.
-    let folder = scratch.at("sent");
-    let scenario = scratch.file("again.toml", scenario::two_legs(3)).display().to_string();
-    run(["simulate", &scenario, "--output", &folder.display().to_string()]).done();
-    let stored = database::raw_samples(&data);
-    assert_eq!(stored.len(), 3, "{stored:?}");
-    for (role, count) in &stored {
-        let text = std::fs::read_to_string(folder.join(format!("{role}.csv"))).unwrap();
-        assert_eq!(*count, text.lines().count() as u64 - 1, "{role}");
-    }
-    assert!(database::is_whole(&data));
+    assert_all_stored(&scratch, &data);
     assert_state(&data, "closed");
 }
 
