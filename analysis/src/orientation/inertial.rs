@@ -30,7 +30,7 @@ struct Previous {
 pub(super) struct Moved {
     /// Specific force there, m/s².
     pub(super) force: Vector3<f64>,
-    /// Attitudes at the middle and the end of the interval.
+    /// The step of the integration.
     pub(super) step: Step,
     /// Time since the sample before, s.
     pub(super) interval_s: f64,
@@ -49,8 +49,7 @@ impl Inertial {
         let rate = measured - self.bias.rate();
         let Some(previous) = self.previous else {
             self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: None });
-            let here = *self.strapdown.attitude();
-            let step = Step { middle: here, end: here };
+            let step = Step::still(*self.strapdown.attitude());
             return Some(Moved { force, step, interval_s: FIRST_INTERVAL_S, lost_sd_rad: 0.0 });
         };
         let interval_s = sample.time_s - previous.time_s;
@@ -100,7 +99,7 @@ impl Inertial {
             None => interval_s,
         };
         self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: Some(spacing_s) });
-        Some(Moved { force: step.middle * force, step, interval_s, lost_sd_rad })
+        Some(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad })
     }
 
     fn start_window(&mut self) {

@@ -6,7 +6,7 @@ use super::STANDARD_GRAVITY_M_S2;
 /// `force_m_s2` (root mean square): the limb goes nowhere, so they cancel faster than noise would.
 pub(super) fn mean_noise_rad(force_m_s2: f64, age_s: f64) -> f64 {
     let share = (ACCELERATION_MEMORY_S / age_s).min(1.0);
-    force_m_s2.max(FORCE_NOISE_M_S2) / STANDARD_GRAVITY_M_S2 * share.powf(1.5)
+    force_m_s2.max(FORCE_NOISE_M_S2) / STANDARD_GRAVITY_M_S2 * share * share.sqrt()
 }
 
 /// The age, s, at which the mean over it is as good as an attitude with this uncertainty.

@@ -10,13 +10,29 @@ pub struct Strapdown {
     previous_turn: Vector3<f64>,
 }
 
-/// The attitudes that one step passes through.
+/// One step of the integration.
 #[derive(Debug, Clone, Copy)]
 pub struct Step {
-    /// At the middle of the interval, when the specific force of the sample was felt on average.
-    pub middle: UnitQuaternion<f64>,
-    /// At its end, the sample's own time.
+    /// The attitude at the end of the interval, the sample's own time.
     pub end: UnitQuaternion<f64>,
+    half_turn: Vector3<f64>,
+}
+
+impl Step {
+    /// The attitude of a sample with nothing before it.
+    #[must_use]
+    pub fn still(attitude: UnitQuaternion<f64>) -> Self {
+        Self { end: attitude, half_turn: Vector3::zeros() }
+    }
+
+    /// A vector felt in the sensor's frame on average over the interval, that is at its middle,
+    /// brought into the inertial frame.
+    #[must_use]
+    pub fn felt(&self, vector: &Vector3<f64>) -> Vector3<f64> {
+        // Turned back by half the step to second order: the third is under 1e-3 at 20° a step.
+        let back = vector.cross(&self.half_turn);
+        self.end * (vector + back + back.cross(&self.half_turn) * 0.5)
+    }
 }
 
 impl Default for Strapdown {
@@ -39,9 +55,8 @@ impl Strapdown {
         let turn = rate * interval_s;
         let coned = turn + self.previous_turn.cross(&turn) / 12.0;
         self.previous_turn = turn;
-        let middle = compose(&self.attitude, &(coned * 0.5));
         self.attitude = compose(&self.attitude, &coned);
-        Step { middle, end: self.attitude }
+        Step { end: self.attitude, half_turn: coned * 0.5 }
     }
 
     /// Forgets the neighbouring turn: after a gap it is not a neighbour.
@@ -86,6 +101,15 @@ mod tests {
             assert!((turned - Vector3::x()).norm() < 1e-9, "at {interval} s: {turned}");
             assert!((strapdown.attitude().quaternion().norm() - 1.0).abs() < 1e-12);
         }
+    }
+
+    #[test]
+    fn what_is_felt_belongs_to_the_middle_of_the_interval() {
+        let mut strapdown = Strapdown::default();
+        let step = strapdown.advance(&Vector3::new(0.0, 4.0, 0.0), 0.05);
+        let middle = UnitQuaternion::from_scaled_axis(Vector3::y() * 0.1);
+        let force = Vector3::new(1.0, 2.0, 9.0);
+        assert!((step.felt(&force) - middle * force).norm() < 2e-3);
     }
 
     /// Classical coning (rate vector circling at `f`): the mean rate of each interval integrates to a
