@@ -196,9 +196,10 @@ fn towards_left(
         return Err(AlignmentError::TooSmall { swept_deg: (most - least).to_degrees() });
     }
     // Towards bent the calf stops it some 50° past 90° (common practice); towards straight it can go
-    // on to 90°. So the further side is straight, if it is clearly further or further than that.
+    // on to 90°. So the further side is straight if it goes further than a bend could, and clearly
+    // further than the other.
     let (further, nearer) = if most > -least { (most, -least) } else { (-least, most) };
-    if further < SURELY_STRAIGHT && further - nearer < CLEARLY_FURTHER {
+    if further < BEYOND_BENT || further - nearer < CLEARLY_FURTHER {
         return Err(AlignmentError::AmbiguousSign {
             one_deg: most.to_degrees(),
             other_deg: (-least).to_degrees(),
@@ -229,8 +230,8 @@ const GAUSS_NEWTON_STEPS: usize = 10;
 // What the two looks differ by says how far either may be wrong.
 const RESIDUAL_SHARE: f64 = 0.3;
 const LEAST_SWEEP: f64 = 40.0_f64.to_radians();
-const SURELY_STRAIGHT: f64 = 70.0_f64.to_radians();
-const CLEARLY_FURTHER: f64 = 25.0_f64.to_radians();
+const BEYOND_BENT: f64 = 57.0_f64.to_radians();
+const CLEARLY_FURTHER: f64 = 15.0_f64.to_radians();
 const LARGEST_RESIDUAL: f64 = 12.0_f64.to_radians();
 const LEAST_UNCERTAINTY: f64 = 0.1_f64.to_radians();
 // The shank held vertical by eye; and strapped on straight by eye as well.
@@ -310,6 +311,9 @@ mod tests {
         assert!(matches!(refused(&small), AlignmentError::TooSmall { .. }));
         let even = bends(|t| 90.0 + 35.0 * (2.0 * t).sin(), 0.0, &askew());
         assert!(matches!(refused(&even), AlignmentError::AmbiguousSign { .. }));
+        // Only bent deeper, by as much as a knee allows: that could as well be half straightened.
+        let deeper = bends(|t| 115.0 - 25.0 * (2.0 * t).cos(), 0.0, &askew());
+        assert!(matches!(refused(&deeper), AlignmentError::AmbiguousSign { .. }));
         let mut twisted = bends(|t| 50.0 + 40.0 * (2.0 * t).cos(), 0.0, &askew());
         for bend in &mut twisted {
             bend.rate = nalgebra::Rotation3::from_axis_angle(&Vector3::x_axis(), 0.6) * bend.rate;
