@@ -108,7 +108,8 @@ impl Track {
         let finite = || self.samples[span.clone()].iter().filter(|sample| sample.is_finite());
         let force = finite().map(|sample| Vector3::from(sample.accel_m_s2)).sum::<Vector3<f64>>()
             / finite().count().max(1) as f64;
-        let shown = force.norm();
+        // As it was read: an offset that is not one must not hide readings in the wrong unit.
+        let shown = (force + self.offset.offset_m_s2).norm();
         if !((1.0 - GRAVITY_TOLERANCE)..(1.0 + GRAVITY_TOLERANCE))
             .contains(&(shown / STANDARD_GRAVITY_M_S2))
         {

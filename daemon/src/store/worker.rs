@@ -112,17 +112,11 @@ impl Worker {
         Ok(())
     }
 
-    /// Tells whoever listens, at each change; the marker file tells the next start.
+    /// At each change sets the marker file for the next start, then tells whoever listens: what is
+    /// told is already true on the disk.
     fn report(&self, trouble: Option<String>) {
         let now = trouble.map_or(Saving::Ok, Saving::NotSaving);
-        let changed = self.saving.send_if_modified(|saving| {
-            let changed = *saving != now;
-            if changed {
-                saving.clone_from(&now);
-            }
-            changed
-        });
-        if !changed {
+        if *self.saving.borrow() == now {
             return;
         }
         let marked = match &now {
@@ -138,6 +132,7 @@ impl Worker {
         if let Err(error) = marked {
             tracing::warn!(%error, "the marker of a refusing disk could not be set or removed");
         }
+        self.saving.send_replace(now);
     }
 
     fn finish(&mut self, close: bool) -> Result<(), WriteError> {

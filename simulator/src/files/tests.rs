@@ -1,3 +1,5 @@
+//! Files of a session, read back.
+
 use std::collections::BTreeMap;
 
 use endarc_protocol::profile::REFERENCE_TOML;

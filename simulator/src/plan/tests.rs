@@ -1,3 +1,5 @@
+//! What is planned from a script.
+
 use endarc_protocol::words::{Direction, SensorRole};
 
 use super::*;

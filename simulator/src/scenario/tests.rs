@@ -1,3 +1,5 @@
+//! Scenarios, good and bad.
+
 use endarc_protocol::words::Direction;
 
 use super::*;

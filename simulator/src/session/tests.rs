@@ -1,3 +1,5 @@
+//! A session: samples, notifications and truth agree.
+
 use std::collections::BTreeMap;
 
 use endarc_protocol::frame::Part;

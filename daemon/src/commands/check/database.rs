@@ -42,7 +42,8 @@ pub(super) fn check(data: &Path) -> Finding {
 fn damage(file: &Path) -> rusqlite::Result<Option<String>> {
     let connection = Connection::open_with_flags(file, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
     let report: String = connection.query_row("PRAGMA integrity_check(1)", [], |row| row.get(0))?;
-    Ok((report != "ok").then_some(report))
+    // SQLite's report has a heading on a line of its own; a check is one line.
+    Ok((report != "ok").then(|| report.split_whitespace().collect::<Vec<_>>().join(" ")))
 }
 
 #[cfg(test)]
