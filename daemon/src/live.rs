@@ -35,6 +35,25 @@ pub struct LiveState {
     pub ended: bool,
 }
 
+impl LiveState {
+    /// The state before anything has come: two legs of which nothing is known.
+    #[must_use]
+    pub fn waiting() -> Self {
+        let leg = |&side: &Side| LiveLeg {
+            side,
+            state: LegState::NoData,
+            angle_deg: None,
+            uncertainty_deg: None,
+            knee_flexion_deg: None,
+            pelvis_roll_deg: None,
+            raised: false,
+            data_age_s: None,
+            notice: String::new(),
+        };
+        Self { legs: Side::ALL.iter().map(leg).collect(), ..Self::default() }
+    }
+}
+
 /// The visit being recorded.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
 pub struct LiveVisit {

@@ -89,7 +89,7 @@ impl Session {
         listener: Option<TcpListener>,
     ) -> Result<Self, SessionError> {
         let writer = Writer::start(store).map_err(SessionError::Thread)?;
-        let (live, seen) = watch::channel(Arc::new(LiveState::default()));
+        let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
         let (to_visit, commands) = mpsc::channel(queues::COMMANDS);
         let page = match listener {
             Some(listener) => {

@@ -66,7 +66,7 @@ struct Visit {
 async fn recorded(source: Source, stop: CancellationToken) -> Visit {
     let folder = tempfile::tempdir().unwrap();
     let writer = Writer::start(store::open(folder.path()).unwrap()).unwrap();
-    let (live, seen) = watch::channel(Arc::new(LiveState::default()));
+    let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
     let (_to_visit, commands) = mpsc::channel(1);
     let (announcements, mut told) =
         mpsc::channel::<crate::visit::Announcement>(queues::ANNOUNCEMENTS);
