@@ -236,7 +236,7 @@ const LARGEST_RESIDUAL: f64 = 12.0_f64.to_radians();
 const LEAST_UNCERTAINTY: f64 = 0.1_f64.to_radians();
 // The shank held vertical by eye; and strapped on straight by eye as well.
 const QUICK_UNCERTAINTY: f64 = 3.0_f64.to_radians();
-const NOMINAL_UNCERTAINTY: f64 = 4.0_f64.to_radians();
+const NOMINAL_UNCERTAINTY: f64 = 8.0_f64.to_radians();
 // Sum of squared rates from which an axis can be told: some 10 s at 10 °/s and 100 Hz, (rad/s)².
 const LEAST_TURNING: f64 = 30.0;
 // A sensor is not strapped on more than 60° askew.

@@ -115,6 +115,14 @@ impl StillMoments {
         if sample.time_s - begin >= WINDOW_S {
             if let Some(mean) = still_mean(&self.window) {
                 self.means.push(mean);
+                if self.means.len() >= MOST_MOMENTS {
+                    // A sensor that lies about all day has nothing new to show: half of it is enough.
+                    let mut keep = false;
+                    self.means.retain(|_| {
+                        keep = !keep;
+                        keep
+                    });
+                }
             }
             self.window.clear();
         }
@@ -153,6 +161,8 @@ const MOMENT_SD_M_S2: f64 = 0.03;
 const GAUSS_NEWTON_STEPS: usize = 8;
 const WINDOW_S: f64 = 0.5;
 const LONGEST_SPACING_S: f64 = 0.1;
+// Half an hour of stillness.
+const MOST_MOMENTS: usize = 4_000;
 // A held limb trembles but does not go anywhere. The rate still holds the gyroscope's own bias.
 const STILL_RATE_RAD_S: f64 = 4.0_f64.to_radians();
 const STILL_TURN_RAD: f64 = 3.0_f64.to_radians();

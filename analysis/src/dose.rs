@@ -1,11 +1,29 @@
 //! What was done in a treatment span: movements, not repetitions.
 
+use endarc_protocol::events_csv::Event;
+use endarc_protocol::words::TrialType;
+
+use crate::leg;
 use crate::repetition::Point;
 use crate::result::Dose;
 
-/// Summarises the points of a treatment span (empty if the leg was not raised in it).
+/// The dose of each treatment span, from the points of the whole recording (by time).
 #[must_use]
-pub fn summarise(start_s: f64, duration_s: f64, points: &[Point]) -> Dose {
+pub fn of(spans: &[Event], points: &[Point]) -> Vec<Dose> {
+    spans
+        .iter()
+        .filter(|span| span.trial_type == TrialType::Treatment)
+        .map(|span| {
+            let from = points.partition_point(|point| point.time_s < span.onset_s);
+            let to = points.partition_point(|point| point.time_s < span.end_s());
+            let raised = points[from..to].iter().filter(|point| leg::raised(point.knee_deg));
+            summarise(span.onset_s, span.duration_s, &raised.copied().collect::<Vec<_>>())
+        })
+        .collect()
+}
+
+/// Summarises the points of a treatment span (empty if the leg was not raised in it).
+fn summarise(start_s: f64, duration_s: f64, points: &[Point]) -> Dose {
     let angles = || points.iter().map(|point| point.hip_deg);
     Dose {
         start_s,

@@ -108,7 +108,7 @@ impl Leg {
             (Flag::KneeAwayFrom90, (plateau.knee_deg - 90.0).abs() > KNEE_TOLERANCE_DEG),
             (Flag::Fast, plateau.fastest_deg_s > FAST_DEG_S),
             (Flag::PelvisMoved, plateau.roll_deg.is_some_and(|roll| roll.abs() > PELVIS_LIMIT_DEG)),
-            (Flag::PelvisNotSeen, !self.pelvis),
+            (Flag::PelvisNotSeen, plateau.roll_deg.is_none()),
             (Flag::Gap, excursion.points.windows(2).any(|pair| spacing(pair) > GAP_S)),
             (Flag::Saturated, excursion.points.iter().any(|point| point.saturated)),
             (Flag::QuickAlignment, self.alignment.kind == AlignmentKind::Quick),

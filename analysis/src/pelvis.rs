@@ -55,6 +55,27 @@ impl PelvisAxes {
     }
 }
 
+/// The roll (rad) at a time, by a straight line between the samples (time s, roll rad) before and
+/// after it. `None` where neither is near: a sensor that fell silent says nothing, and its last word
+/// must not go on as if it did.
+#[must_use]
+pub(crate) fn roll_between(
+    time_s: f64,
+    before: Option<(f64, f64)>,
+    after: Option<(f64, f64)>,
+) -> Option<f64> {
+    let near = |(at_s, _): &(f64, f64)| (time_s - at_s).abs() < LONGEST_SILENCE_S;
+    match (before.filter(near), after.filter(near)) {
+        (Some((from_s, from)), Some((to_s, to))) if to_s > from_s => {
+            Some(from + (to - from) * ((time_s - from_s) / (to_s - from_s)).clamp(0.0, 1.0))
+        }
+        (Some((_, roll)), _) | (None, Some((_, roll))) => Some(roll),
+        (None, None) => None,
+    }
+}
+
+// Longer without a sample, and the pelvis is not seen, s.
+const LONGEST_SILENCE_S: f64 = 0.3;
 // Root mean square movement of the vertical from which its direction can be told, rad.
 const LEAST_MOVEMENT: f64 = 0.7_f64.to_radians();
 // Within 25° of nominal.
@@ -77,6 +98,15 @@ mod tests {
         let axes = PelvisAxes::nominal(&up(0.0));
         assert!((axes.roll(&up(5.0), Side::Right, TEST).to_degrees() - 5.0).abs() < 1e-9);
         assert!((axes.roll(&up(5.0), Side::Left, TEST).to_degrees() + 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_silent_sensor_says_nothing() {
+        let middle = roll_between(1.05, Some((1.0, 0.0)), Some((1.1, 0.2))).unwrap();
+        assert!((middle - 0.1).abs() < 1e-9);
+        assert_eq!(roll_between(1.2, Some((1.1, 0.2)), None), Some(0.2));
+        assert_eq!(roll_between(9.0, Some((1.1, 0.2)), None), None);
+        assert_eq!(roll_between(5.0, Some((1.1, 0.2)), Some((11.0, 0.0))), None);
     }
 
     #[test]

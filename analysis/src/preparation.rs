@@ -13,7 +13,7 @@ use crate::track::{Track, TrackError};
 pub enum PreparationError {
     /// No neutral span.
     #[error(
-        "no 'neutral' span for the {side} leg: \
+        "no 'neutral' span for the {side} leg before it is measured: \
          record a still hold with the shank about vertical"
     )]
     NoNeutral {
@@ -28,12 +28,12 @@ pub enum PreparationError {
     Alignment(#[from] AlignmentError),
 }
 
-/// The first neutral span.
+/// The neutral span that counts: the last one before measuring begins.
 ///
 /// # Errors
-/// There is none.
+/// [`PreparationError::NoNeutral`].
 pub(crate) fn neutral(spans: &[Event], side: Side) -> Result<&Event, PreparationError> {
-    first(spans, TrialType::Neutral).ok_or(PreparationError::NoNeutral { side })
+    last_before_measuring(spans, TrialType::Neutral).ok_or(PreparationError::NoNeutral { side })
 }
 
 /// The aligned leg, from the shank sensor's track and the leg's spans: by knee bends where they were
@@ -65,7 +65,7 @@ fn align(
     neutral_up: &Vector3<f64>,
 ) -> Result<Alignment, PreparationError> {
     let bias = shank.mean_rate(neutral)?;
-    let Some(bends) = first(spans, TrialType::AlignKnee) else {
+    let Some(bends) = last_before_measuring(spans, TrialType::AlignKnee) else {
         let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
         let rates = measured
             .filter_map(|span| shank.within(span).ok())
@@ -85,6 +85,12 @@ fn align(
     Ok(alignment::from_knee_bends(neutral_up, &bends)?)
 }
 
-fn first(spans: &[Event], kind: TrialType) -> Option<&Event> {
-    spans.iter().find(|span| span.trial_type == kind)
+/// The last span of a kind before measuring begins: what was done again counts.
+fn last_before_measuring(spans: &[Event], kind: TrialType) -> Option<&Event> {
+    let measuring_s = spans
+        .iter()
+        .filter(|span| span.trial_type.phase().is_some())
+        .map(|span| span.onset_s)
+        .fold(f64::INFINITY, f64::min);
+    spans.iter().rfind(|span| span.trial_type == kind && span.onset_s < measuring_s)
 }

@@ -43,13 +43,13 @@ pub enum Flag {
     Fast,
     /// The pelvis rolled more than 5° at the end.
     PelvisMoved,
-    /// No pelvis sensor: pelvis roll cannot be seen.
+    /// No pelvis sensor, or a silent one: pelvis roll cannot be seen.
     PelvisNotSeen,
     /// Samples are missing within the movement.
     Gap,
     /// A reading stood at the end of the sensor's range within the movement.
     Saturated,
-    /// Aligned by the neutral hold alone.
+    /// Aligned without knee bends.
     QuickAlignment,
 }
 
@@ -110,7 +110,7 @@ pub struct AlignmentReport {
 pub enum AlignmentKind {
     /// Neutral hold and knee bends.
     KneeBends,
-    /// Neutral hold only, the sensor taken as strapped on roughly straight.
+    /// Without knee bends: by the neutral hold and, once there are any, the hip rotations themselves.
     Quick,
 }
 

@@ -39,6 +39,19 @@ pub enum TrackError {
         /// Its start, s.
         onset_s: f64,
     },
+    /// The limb moved while it should have been still.
+    #[error(
+        "the {what} sensor moves by {spread_deg:.0}° within the 'neutral' span at {onset_s:.1} s: \
+         hold still for a few seconds, the shank about vertical, and mark only that"
+    )]
+    NotStill {
+        /// Which sensor.
+        what: &'static str,
+        /// The span's start, s.
+        onset_s: f64,
+        /// Root mean square angle from the mean vertical, degrees.
+        spread_deg: f64,
+    },
     /// The accelerometer does not show gravity.
     #[error(
         "the {what} sensor shows {shown_m_s2:.2} m/s² at neutral instead of about 9.8: \
@@ -59,6 +72,7 @@ impl TrackError {
         match self {
             Self::TooFewSamples { what, .. }
             | Self::NoSamplesInSpan { what, .. }
+            | Self::NotStill { what, .. }
             | Self::NotGravity { what, .. } => what,
         }
     }
@@ -115,8 +129,15 @@ impl Track {
         {
             return Err(TrackError::NotGravity { what: self.what, shown_m_s2: shown });
         }
-        let up = self.orientations[span].iter().map(Orientation::up).sum::<Vector3<f64>>();
-        Ok(up.normalize())
+        let ups = || self.orientations[span.clone()].iter().map(Orientation::up);
+        let up = ups().sum::<Vector3<f64>>().normalize();
+        let spread = ups().map(|one| one.angle(&up).powi(2)).sum::<f64>() / span.len() as f64;
+        let spread_deg = spread.sqrt().to_degrees();
+        if spread_deg > NEUTRAL_SPREAD_DEG {
+            let onset_s = neutral.onset_s;
+            return Err(TrackError::NotStill { what: self.what, onset_s, spread_deg });
+        }
+        Ok(up)
     }
 
     /// The mean angular rate of a span, rad/s.
@@ -131,3 +152,5 @@ impl Track {
 // Two seconds at the slowest rate in use.
 const LEAST_SAMPLES: usize = 50;
 const GRAVITY_TOLERANCE: f64 = 0.1;
+// A trembling, slowly sagging hold stays well within this.
+const NEUTRAL_SPREAD_DEG: f64 = 5.0;

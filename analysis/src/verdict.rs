@@ -87,7 +87,8 @@ fn compare(side: Side, direction: Option<Direction>, before: &Group, after: &Gro
     });
     let own_limit_deg = scatter.zip(student_975(freedom)).map(|(sd, t)| t * sd);
     let ci95_deg = change_deg.zip(own_limit_deg).map(|(change, own)| {
-        // The instrument's own error is mostly the same before and after; what is not is added.
+        // Deliberately wide: much of the instrument's error is the same before and after and would
+        // cancel, but how much is not known here, so all of it counts on both sides.
         let instrument = NORMAL_975 * before.instrument_sd_deg.hypot(after.instrument_sd_deg);
         let half = own.hypot(instrument);
         [change - half, change + half]
@@ -129,20 +130,23 @@ fn statement(
     before: &Group,
     after: &Group,
 ) -> String {
-    let limit = format!("{}°", (limit_deg * 10.0).round() / 10.0);
+    // As many decimals as it takes to show which of the two is larger.
+    let rounded = |value: f64| (value * 10.0).round();
+    let alike = change_deg.is_some_and(|change| rounded(change.abs()) == rounded(limit_deg));
+    let decimals = if alike { 2 } else { 1 };
     let limit = if own_decides {
-        format!("the limit of {limit} that this visit's own scatter sets")
+        format!("the limit of {limit_deg:.decimals$}° that this visit's own scatter sets")
     } else {
         format!(
-            "our assumed limit of {limit_deg:.0}° (strap unmoved); no study of this set-up exists"
+            "our assumed limit of {limit_deg:.decimals$}° (strap unmoved); no study of this set-up exists"
         )
     };
     match (finding, change_deg) {
         (Finding::ExceedsError, Some(change)) => {
-            format!("Change of {change:+.1}° exceeds {limit}.")
+            format!("Change of {change:+.decimals$}° exceeds {limit}.")
         }
         (Finding::WithinError, Some(change)) => {
-            format!("Change of {change:+.1}° does not exceed {limit}.")
+            format!("Change of {change:+.decimals$}° does not exceed {limit}.")
         }
         _ => format!(
             "No comparison: {} repetition(s) before and {} after, at least {LEAST_REPETITIONS} of each are needed.",
@@ -201,7 +205,7 @@ mod tests {
         let instrument = NORMAL_975 * 0.2 * std::f64::consts::SQRT_2;
         assert!(((ci[1] - ci[0]) / 2.0 - 1.163_f64.hypot(instrument)).abs() < 1e-3);
         assert_eq!(verdict.finding, Finding::WithinError);
-        assert!(verdict.statement.contains("does not exceed our assumed limit of 6°"));
+        assert!(verdict.statement.contains("does not exceed our assumed limit of 6.0°"));
     }
 
     #[test]
@@ -223,6 +227,15 @@ mod tests {
         let total = &verdicts(Side::Right, &all)[2];
         assert_eq!(total.direction, None);
         assert!((total.mdc95_deg - 8.485).abs() < 1e-3);
+    }
+
+    /// A change that rounds to its limit is told with one decimal more.
+    #[test]
+    fn a_statement_never_contradicts_its_numbers() {
+        let mut all = repetitions(Phase::Baseline, &[30.0, 30.1, 29.9]);
+        all.extend(repetitions(Phase::Retest, &[36.04, 35.94, 36.14]));
+        let statement = &verdicts(Side::Right, &all)[0].statement;
+        assert!(statement.starts_with("Change of +6.04° exceeds our assumed limit of 6.00°"));
     }
 
     #[test]

@@ -226,6 +226,7 @@ impl Limb {
     /// The excursion is over: its live value is put right once, or given now if it never was.
     fn over(&mut self, excursion: &Excursion, events: &mut Vec<LimbEvent>) {
         let measured = self.measure(excursion);
+        let learns = measured.is_some();
         match (self.captured.take(), measured) {
             (None, Some(repetition)) => {
                 events.push(LimbEvent::Captured { number: self.count, repetition });
@@ -239,7 +240,9 @@ impl Limb {
             }
             (None, None) => {}
         }
-        self.learn_offset();
+        if learns {
+            self.learn_offset();
+        }
     }
 
     /// Each hold shows gravity from another side: what is known of the accelerometer, and with it the

@@ -7,7 +7,7 @@ use endarc_protocol::words::{Side, TestKind};
 use nalgebra::Vector3;
 
 use crate::orientation::LiveFilter;
-use crate::pelvis::PelvisAxes;
+use crate::pelvis::{self, PelvisAxes};
 
 /// The pelvis sensor's recent verticals and its neutral.
 #[derive(Debug, Default)]
@@ -50,17 +50,15 @@ impl PelvisTrack {
         self.recent.back().is_some_and(|(newest_s, _)| *newest_s >= time_s)
     }
 
-    /// The roll at a time (rad, positive towards internal rotation of `side`), by a straight line
-    /// between the samples around it; the nearest one at the ends. `None` before neutral.
+    /// The roll at a time (rad, positive towards internal rotation of `side`); `None` before neutral
+    /// and where the sensor was silent.
     pub(super) fn roll(&self, time_s: f64, side: Side, test: TestKind) -> Option<f64> {
         let axes = self.axes?;
         let after = self.recent.partition_point(|(time, _)| *time < time_s);
-        let (to_s, to) = *self.recent.get(after).or_else(|| self.recent.back())?;
-        let (from_s, from) = *self.recent.get(after.saturating_sub(1))?;
-        let share =
-            if to_s > from_s { ((time_s - from_s) / (to_s - from_s)).clamp(0.0, 1.0) } else { 0.0 };
-        let (from, to) = (axes.roll(&from, side, test), axes.roll(&to, side, test));
-        Some(from + (to - from) * share)
+        let sample = |place: usize| {
+            self.recent.get(place).map(|(time, up)| (*time, axes.roll(up, side, test)))
+        };
+        pelvis::roll_between(time_s, after.checked_sub(1).and_then(sample), sample(after))
     }
 }
 

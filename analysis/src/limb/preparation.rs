@@ -17,11 +17,13 @@ pub(super) struct Preparation {
     samples: Vec<Sample>,
     spans: Vec<Event>,
     open: Option<TrialType>,
+    in_span: usize,
 }
 
 impl Preparation {
     /// A span begins; a second neutral hold or set of bends takes the place of the first.
     pub(super) fn begin(&mut self, span: TrialType, time_s: f64) {
+        self.in_span = 0;
         self.open = matches!(span, TrialType::Neutral | TrialType::AlignKnee).then_some(span);
         if self.open.is_some() {
             if let Some(old) = self.spans.iter().find(|old| old.trial_type == span).copied() {
@@ -49,7 +51,8 @@ impl Preparation {
     /// Takes a sample of the shank sensor.
     pub(super) fn shank(&mut self, sample: &Sample) {
         self.moments.push(sample);
-        if self.open.is_some() && self.samples.len() < MOST_SAMPLES {
+        if self.open.is_some() && self.in_span < MOST_SAMPLES {
+            self.in_span += 1;
             self.samples.push(*sample);
         }
     }
@@ -71,5 +74,5 @@ impl Preparation {
     }
 }
 
-// Two minutes at 200 Hz.
-const MOST_SAMPLES: usize = 24_000;
+// Of one span: a minute at 200 Hz.
+const MOST_SAMPLES: usize = 12_000;

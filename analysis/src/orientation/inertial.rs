@@ -87,7 +87,11 @@ impl Inertial {
             before.hypot(lost_sd_rad)
         };
         let lost_sd_rad = if lost_sd_rad > 0.0 { self.lost_rad } else { 0.0 };
-        if self.rest.step(&measured, &force, interval_s, &self.bias) > PROOF_S {
+        if missing_s > 0.0 {
+            // What happened in a hole is no proof of rest.
+            self.rest = RestDetector::default();
+            self.start_window();
+        } else if self.rest.step(&measured, &force, interval_s, &self.bias) > PROOF_S {
             self.rate_sum += measured * interval_s;
             self.rested_s += interval_s;
         } else {

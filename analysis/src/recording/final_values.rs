@@ -1,7 +1,7 @@
 //! Final results of a recording, with all of it at hand: what the end of a visit computes.
 
 use endarc_protocol::events_csv::Event;
-use endarc_protocol::words::{Phase, TrialType};
+use endarc_protocol::words::Phase;
 
 use super::roll::Roll;
 use super::{LegResult, Recording, RecordingError};
@@ -10,8 +10,8 @@ use crate::leg::{self, Leg, LimbConfig};
 use crate::preparation;
 use crate::repetition::Point;
 use crate::repetition::detector::{Detector, Excursion, Noticed};
-use crate::result::{Dose, Repetition};
-use crate::track::Track;
+use crate::result::Repetition;
+use crate::track::{Track, TrackError};
 use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
@@ -25,15 +25,20 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         recording.events.iter().copied().filter(|event| event.concerns(recording.side)).collect();
     let leg = preparation::prepare(&shank, &spans, config)?;
     let neutral = preparation::neutral(&spans, config.side)?;
-    let pelvis =
-        recording.pelvis.map(|samples| Roll::of(samples, neutral, &spans, config)).transpose()?;
+    let pelvis = match recording.pelvis.map(|samples| Roll::of(samples, neutral, &spans, config)) {
+        // A sensor that was silent is no sensor: the repetitions say that the pelvis was not seen.
+        Some(Err(
+            TrackError::NoSamplesInSpan { .. } | TrackError::TooFewSamples { count: 0, .. },
+        )) => None,
+        other => other.transpose()?,
+    };
     let points = points(&leg, &shank, pelvis.as_ref());
     let repetitions = repetitions(&leg, &shank, &points, &spans);
     let verdicts = verdict::verdicts(recording.side, &repetitions);
     Ok(LegResult {
         alignment: leg.alignment_report(),
         repetitions,
-        doses: doses(&points, &spans),
+        doses: dose::of(&spans, &points),
         verdicts,
     })
 }
@@ -46,7 +51,11 @@ fn points(leg: &Leg, shank: &Track, pelvis: Option<&Roll>) -> Vec<Point> {
         .filter(|(_, orientation)| orientation.accepted)
         .map(|(sample, orientation)| Point {
             saturated: sample.flags.accel_saturated || sample.flags.gyro_saturated,
-            ..leg.point(sample.time_s, &orientation.up(), pelvis.map(|roll| roll.at(sample.time_s)))
+            ..leg.point(
+                sample.time_s,
+                &orientation.up(),
+                pelvis.and_then(|roll| roll.at(sample.time_s)),
+            )
         })
         .collect()
 }
@@ -95,21 +104,4 @@ fn excursions(points: &[Point], spans: &[Event]) -> Vec<(Excursion, Phase)> {
     }
     keep(detector.finish(), current);
     found
-}
-
-pub(super) fn doses(points: &[Point], spans: &[Event]) -> Vec<Dose> {
-    spans
-        .iter()
-        .filter(|span| span.trial_type == TrialType::Treatment)
-        .map(|span| {
-            let from = points.partition_point(|point| point.time_s < span.onset_s);
-            let to = points.partition_point(|point| point.time_s < span.end_s());
-            let raised: Vec<Point> = points[from..to]
-                .iter()
-                .filter(|point| leg::raised(point.knee_deg))
-                .copied()
-                .collect();
-            dose::summarise(span.onset_s, span.duration_s, &raised)
-        })
-        .collect()
 }

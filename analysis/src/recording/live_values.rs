@@ -1,11 +1,11 @@
 //! Live results of a recording: the leg's state machine fed in order.
 
+use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::TrialType;
 
 use super::{LegResult, Recording, RecordingError};
 use crate::dose;
-use crate::leg;
 use crate::limb::{Limb, LimbConfig, LimbEvent};
 use crate::preparation::PreparationError;
 use crate::repetition::Point;
@@ -21,17 +21,9 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         (None, Some(reason)) => return Err(RecordingError::Live { reason }),
         (None, None) => return Err(PreparationError::NoNeutral { side }.into()),
     };
-    let treatments = recording
-        .events
-        .iter()
-        .filter(|span| span.concerns(side) && span.trial_type == TrialType::Treatment);
-    let doses = treatments
-        .map(|span| {
-            let from = gathered.points.partition_point(|point| point.time_s < span.onset_s);
-            let to = gathered.points.partition_point(|point| point.time_s < span.end_s());
-            dose::summarise(span.onset_s, span.duration_s, &gathered.points[from..to])
-        })
-        .collect();
+    let spans: Vec<Event> =
+        recording.events.iter().copied().filter(|span| span.concerns(side)).collect();
+    let doses = dose::of(&spans, &gathered.points);
     let verdicts = verdict::verdicts(side, &gathered.repetitions);
     Ok(LegResult { alignment, repetitions: gathered.repetitions, doses, verdicts })
 }
@@ -51,7 +43,6 @@ impl Gathered {
             LimbEvent::Angle(angle) => {
                 if let (Some(hip_deg), Some(knee_deg)) =
                     (angle.hip_rotation_deg, angle.knee_flexion_deg)
-                    && leg::raised(knee_deg)
                 {
                     self.points.push(Point {
                         time_s: angle.time_s,

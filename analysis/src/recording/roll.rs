@@ -5,7 +5,7 @@ use endarc_protocol::sample::Sample;
 
 use crate::leg::LimbConfig;
 use crate::orientation::Orientation;
-use crate::pelvis::PelvisAxes;
+use crate::pelvis::{self, PelvisAxes};
 use crate::track::{Track, TrackError};
 
 /// The pelvis' roll over the recording.
@@ -38,13 +38,10 @@ impl Roll {
         })
     }
 
-    /// The roll at a time, by a straight line between the samples around it.
-    pub(super) fn at(&self, time_s: f64) -> f64 {
+    /// The roll at a time; `None` where the sensor was silent.
+    pub(super) fn at(&self, time_s: f64) -> Option<f64> {
         let after = self.times_s.partition_point(|&time| time < time_s);
-        let before = after.saturating_sub(1);
-        let after = after.min(self.times_s.len() - 1);
-        let (from, to) = (self.times_s[before], self.times_s[after]);
-        let share = if to > from { ((time_s - from) / (to - from)).clamp(0.0, 1.0) } else { 0.0 };
-        self.rolls_rad[before] + (self.rolls_rad[after] - self.rolls_rad[before]) * share
+        let sample = |place: usize| Some((*self.times_s.get(place)?, *self.rolls_rad.get(place)?));
+        pelvis::roll_between(time_s, after.checked_sub(1).and_then(sample), sample(after))
     }
 }

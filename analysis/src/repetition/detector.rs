@@ -48,7 +48,7 @@ struct Valley {
 struct Open {
     excursion: Excursion,
     peak_deg: f64,
-    captured_deg: Option<f64>,
+    captured: bool,
 }
 
 impl Detector {
@@ -81,11 +81,12 @@ impl Detector {
         if self.excursion.is_some() { self.follow(point) } else { self.wait(point) }
     }
 
-    /// A span begins or ends: whatever is in progress ends here, the limb goes on.
+    /// A span begins or ends: what is in progress ends here if its end had been reached; a limb that
+    /// was still on its way has none.
     pub fn cut(&mut self) -> Option<Excursion> {
         self.valley = None;
         self.waited.clear();
-        self.excursion.take().map(|open| open.excursion)
+        self.excursion.take().filter(|open| open.captured).map(|open| open.excursion)
     }
 
     /// The leg was laid down: whatever is in progress ends here, and where the limb will rest next
@@ -125,7 +126,7 @@ impl Detector {
                 points,
             },
             peak_deg: angle * direction.sign(),
-            captured_deg: None,
+            captured: false,
         });
         None
     }
@@ -152,7 +153,9 @@ impl Detector {
         let open = self.excursion.as_mut()?;
         let sign = open.excursion.direction.sign();
         let along = point.hip_deg * sign;
-        open.excursion.points.push(point);
+        if open.excursion.points.len() < MOST_POINTS {
+            open.excursion.points.push(point);
+        }
         open.peak_deg = open.peak_deg.max(along);
         let rest = rest_deg * sign;
         let leave = rest + (RETURN_SHARE * (open.peak_deg - rest)).max(RETURN_DEG);
@@ -163,11 +166,9 @@ impl Detector {
         }
         let held = still && along > open.peak_deg - NEAR_PEAK_DEG;
         let turned = slope * sign < 0.0 && along < open.peak_deg - TURNED_DEG;
-        let new = open.captured_deg.is_none_or(|captured| open.peak_deg > captured + DEEPER_DEG);
-        if (held || turned) && new {
-            let first = open.captured_deg.is_none();
-            open.captured_deg = Some(open.peak_deg);
-            return first.then_some(Noticed::Captured);
+        if (held || turned) && !open.captured {
+            open.captured = true;
+            return Some(Noticed::Captured);
         }
         None
     }
@@ -219,8 +220,6 @@ const STILL_SLOPE_DEG_S: f64 = 1.0;
 const NEAR_PEAK_DEG: f64 = 1.5;
 // Turned back without a hold.
 const TURNED_DEG: f64 = 2.5;
-// A second push is news when it goes deeper by this much.
-const DEEPER_DEG: f64 = 1.0;
 // A limb may rest this far from neutral; further out a dwell is an end, not a rest.
 const REST_LIMIT_DEG: f64 = 20.0;
 // A dwell within this is neutral, where gravity puts the zero.
@@ -228,3 +227,5 @@ const ABOUT_NEUTRAL_DEG: f64 = 8.0;
 // The rest follows a dwell within about this time, s.
 const REST_MEMORY_S: f64 = 20.0;
 const LONGEST_GAP_S: f64 = 0.5;
+// Two minutes at 200 Hz: no hold is longer.
+const MOST_POINTS: usize = 24_000;

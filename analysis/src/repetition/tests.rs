@@ -195,3 +195,12 @@ fn a_slow_movement_is_captured_only_at_its_end() {
     assert!((found[0].1.end_range_deg - 30.0).abs() < 0.3);
     assert!(captured.len() == 1 && captured[0] >= 16.9, "{captured:?}");
 }
+
+/// The span ends while the limb is still on its way out: that is no end range.
+#[test]
+fn a_movement_cut_on_its_way_is_no_repetition() {
+    let corners =
+        &[(0.0, 0.0), (2.0, 0.0), (4.0, 35.0), (6.0, 35.0), (8.0, 0.0), (9.0, 0.0), (11.0, 35.0)];
+    let (found, captured) = run(path(corners), 9.9);
+    assert_eq!((found.len(), captured.len()), (1, 1));
+}

@@ -23,7 +23,7 @@ const SETTLE_S: f64 = 5.0;
 const LARGEST_CORRECTION: f64 = 0.01;
 
 /// The smallest step of time between two samples that the sensor puts at the same moment, s.
-const SMALLEST_STEP_S: f64 = 1e-6;
+const SMALLEST_STEP_S: f64 = 2e-6;
 
 /// Places samples of one epoch in host time, online and in constant memory.
 #[derive(Debug, Clone)]

@@ -216,7 +216,7 @@ impl Epoch {
             }
         }
         let sample = Sample {
-            time_s: self.clock.place(slot.sensor_s),
+            time_s: to_microseconds(self.clock.place(slot.sensor_s)),
             accel_m_s2: accel.values,
             gyro_rad_s: gyro.values,
             flags: Flags { accel_saturated: accel.saturated, gyro_saturated: gyro.saturated },
@@ -229,4 +229,10 @@ impl Epoch {
 fn counts(accel: &Triple, gyro: &Triple) -> Option<[i32; 6]> {
     let ([ax, ay, az], [gx, gy, gz]) = (accel.counts?, gyro.counts?);
     Some([ax, ay, az, gx, gy, gz])
+}
+
+/// A time to the whole microsecond: finer means nothing over a radio, and stored times compress to a
+/// tenth.
+fn to_microseconds(time_s: f64) -> f64 {
+    (time_s * 1e6).round() / 1e6
 }
