@@ -55,6 +55,7 @@ impl Core {
             visit_id: visit_id.to_string(),
             person: person.to_owned(),
             test: info.test,
+            start_s: info.start_s,
             sensors: roles.clone(),
             marks: info.marks,
         };

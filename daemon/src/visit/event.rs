@@ -7,7 +7,7 @@ use endarc_analysis::result::Repetition;
 use endarc_protocol::words::{SensorRole, Side, TestKind, TrialType};
 
 /// What is settled when a visit begins.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Opening {
     /// The visit's id in the store.
     pub visit_id: String,
@@ -15,6 +15,8 @@ pub struct Opening {
     pub person: String,
     /// The test.
     pub test: TestKind,
+    /// When it begins, s of visit time.
+    pub start_s: f64,
     /// The sensors that are worn.
     pub sensors: Vec<SensorRole>,
     /// Who says where a span begins and ends.
@@ -150,7 +152,7 @@ impl fmt::Display for RepetitionKey {
 pub struct Loss {
     /// Which sensor.
     pub role: SensorRole,
-    /// The last sample before, s of visit time.
+    /// The last sample before, or the start of the visit, s of visit time.
     pub from_s: f64,
     /// The first sample after, s of visit time.
     pub to_s: f64,

@@ -47,7 +47,7 @@ impl Leg {
     /// As a viewer is shown it. A silent sensor shows no angle, never the last one held.
     pub(super) fn live(&self, sensors: &Sensors, now_s: f64) -> LiveLeg {
         let shank = SensorRole::shank(self.side);
-        let silent = sensors.is_silent(shank);
+        let silent = sensors.silent_for_s(shank, now_s).is_some();
         let angle = self.angle.filter(|_| !silent);
         LiveLeg {
             side: self.side,
@@ -70,10 +70,9 @@ impl Leg {
         let shank = SensorRole::shank(self.side);
         let quiet = [shank, SensorRole::Pelvis]
             .into_iter()
-            .find(|&role| sensors.is_silent(role))
-            .and_then(|role| Some((role, sensors.age_s(role, now_s)?)));
+            .find_map(|role| Some((role, sensors.silent_for_s(role, now_s)?)));
         match quiet {
-            Some((role, age_s)) => strings::no_data_for(role, age_s),
+            Some((role, silent_s)) => strings::no_data_for(role, silent_s),
             None => self.refusal.clone().unwrap_or_default(),
         }
     }

@@ -8,7 +8,7 @@ use super::event::{Command, Loss, LossCause, Marks, Opening, RepetitionKey, Span
 use super::legs::Leg;
 use super::notebook::Notebook;
 use super::plan::Plan;
-use super::sensors::Sensors;
+use super::sensors::{Sensors, Silence};
 use super::spans::Spans;
 use super::strings;
 use crate::live::{LiveState, LiveVisit};
@@ -52,7 +52,7 @@ impl Visit {
             plan: (opening.marks == Marks::Therapist).then(|| Plan::new(&sides)),
             spans: Spans::default(),
             legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
-            sensors: Sensors::new(&opening.sensors),
+            sensors: Sensors::new(&opening.sensors, opening.start_s),
             notebook: Notebook::default(),
             saving: true,
             stage: Stage::Recording,
@@ -69,9 +69,12 @@ impl Visit {
             VisitEvent::SpanEnded(mark) => self.end(&mark, &mut effects),
             VisitEvent::Limb { side, event } => self.limb(side, event, now_s, &mut effects),
             VisitEvent::Received { role, samples } => {
-                if self.sensors.received(role, samples, now_s) {
-                    effects.push(announce(now_s, strings::speaks_again(role)));
-                }
+                let line = match self.sensors.received(role, samples, now_s) {
+                    None => None,
+                    Some(Silence::SinceStart) => Some(strings::speaks_at_last(role)),
+                    Some(Silence::SinceSample) => Some(strings::speaks_again(role)),
+                };
+                effects.extend(line.map(|line| announce(now_s, line)));
             }
             VisitEvent::Lost(loss) => self.lost(loss, now_s, &mut effects),
             VisitEvent::Command(command) => self.command(command, now_s, &mut effects),

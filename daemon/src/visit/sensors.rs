@@ -14,30 +14,48 @@ struct Watch {
     role: SensorRole,
     received: u64,
     lost: u64,
+    /// The last sample; `None` before the first.
     heard_s: Option<f64>,
     silent: bool,
+}
+
+/// How a silence began.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Silence {
+    /// The sensor had never been heard.
+    SinceStart,
+    /// It had been heard before.
+    SinceSample,
 }
 
 /// All sensors of the visit.
 #[derive(Debug, Clone)]
 pub(super) struct Sensors {
+    /// Since when samples are expected, s of visit time.
+    start_s: f64,
     watches: Vec<Watch>,
 }
 
 impl Sensors {
-    pub(super) fn new(roles: &[SensorRole]) -> Self {
+    pub(super) fn new(roles: &[SensorRole], start_s: f64) -> Self {
         let watch = |&role| Watch { role, received: 0, lost: 0, heard_s: None, silent: false };
-        Self { watches: roles.iter().map(watch).collect() }
+        Self { start_s, watches: roles.iter().map(watch).collect() }
     }
 
-    /// Counts samples; returns whether the sensor had been silent.
-    pub(super) fn received(&mut self, role: SensorRole, samples: u64, now_s: f64) -> bool {
-        let Some(watch) = self.watch(role) else {
-            return false;
-        };
+    /// Counts samples; returns the silence that they end, if the sensor was said to be silent.
+    pub(super) fn received(
+        &mut self,
+        role: SensorRole,
+        samples: u64,
+        now_s: f64,
+    ) -> Option<Silence> {
+        let watch = self.watch(role)?;
         watch.received = watch.received.saturating_add(samples);
-        watch.heard_s = Some(now_s);
-        std::mem::take(&mut watch.silent)
+        let silence = match watch.heard_s.replace(now_s) {
+            None => Silence::SinceStart,
+            Some(_) => Silence::SinceSample,
+        };
+        std::mem::take(&mut watch.silent).then_some(silence)
     }
 
     /// Counts lost samples.
@@ -47,12 +65,13 @@ impl Sensors {
         }
     }
 
-    /// Sensors that have just fallen silent, each told once.
+    /// Sensors that have just fallen silent, each told once. One that was never heard is silent
+    /// since the visit's start.
     pub(super) fn fallen_silent(&mut self, now_s: f64) -> Vec<SensorRole> {
         let mut fallen = Vec::new();
         for watch in &mut self.watches {
-            let quiet = watch.heard_s.is_some_and(|heard_s| now_s - heard_s > SILENT_AFTER_S);
-            if quiet && !watch.silent {
+            let since_s = watch.heard_s.unwrap_or(self.start_s);
+            if now_s - since_s > SILENT_AFTER_S && !watch.silent {
                 watch.silent = true;
                 fallen.push(watch.role);
             }
@@ -60,23 +79,23 @@ impl Sensors {
         fallen
     }
 
-    /// Silent sensors and when they were last heard, s.
+    /// Silent sensors and since when: the last sample, or the visit's start, s.
     pub(super) fn silent(&self) -> impl Iterator<Item = (SensorRole, f64)> {
-        self.watches
-            .iter()
-            .filter(|watch| watch.silent)
-            .filter_map(|watch| Some((watch.role, watch.heard_s?)))
+        let since = |watch: &Watch| (watch.role, watch.heard_s.unwrap_or(self.start_s));
+        self.watches.iter().filter(|watch| watch.silent).map(since)
     }
 
-    pub(super) fn is_silent(&self, role: SensorRole) -> bool {
-        self.silent().any(|(silent, _)| silent == role)
+    /// How long a sensor has been silent, s; `None` for one that speaks.
+    pub(super) fn silent_for_s(&self, role: SensorRole, now_s: f64) -> Option<f64> {
+        let (_, since_s) = self.silent().find(|&(silent, _)| silent == role)?;
+        Some((now_s - since_s).max(0.0))
     }
 
     pub(super) fn is_worn(&self, role: SensorRole) -> bool {
         self.watches.iter().any(|watch| watch.role == role)
     }
 
-    /// Seconds since a sensor was last heard.
+    /// Seconds since a sensor was last heard; `None` before its first sample.
     pub(super) fn age_s(&self, role: SensorRole, now_s: f64) -> Option<f64> {
         let watch = self.watches.iter().find(|watch| watch.role == role)?;
         Some((now_s - watch.heard_s?).max(0.0))

@@ -130,6 +130,12 @@ pub fn fallen_silent(role: SensorRole) -> String {
     format!("no data from the {} sensor", place(role))
 }
 
+/// A sensor that was silent from the visit's start speaks.
+#[must_use]
+pub fn speaks_at_last(role: SensorRole) -> String {
+    format!("first data from the {} sensor", place(role))
+}
+
 /// A silent sensor speaks again.
 #[must_use]
 pub fn speaks_again(role: SensorRole) -> String {
@@ -138,8 +144,8 @@ pub fn speaks_again(role: SensorRole) -> String {
 
 /// How long a sensor has been silent, for the notice beside a leg.
 #[must_use]
-pub fn no_data_for(role: SensorRole, age_s: f64) -> String {
-    format!("No data from the {} sensor for {age_s:.0} s.", place(role))
+pub fn no_data_for(role: SensorRole, silent_s: f64) -> String {
+    format!("No data from the {} sensor for {silent_s:.0} s.", place(role))
 }
 
 /// Samples are missing.

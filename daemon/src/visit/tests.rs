@@ -8,11 +8,16 @@ use super::*;
 use crate::live::LegState;
 
 fn visit(marks: Marks) -> Visit {
+    visit_of(marks, &[SensorRole::LeftShank, SensorRole::RightShank, SensorRole::Pelvis])
+}
+
+fn visit_of(marks: Marks, sensors: &[SensorRole]) -> Visit {
     Visit::start(&Opening {
         visit_id: "7".to_owned(),
         person: "P-001".to_owned(),
         test: TestKind::ProneHipRotation,
-        sensors: vec![SensorRole::LeftShank, SensorRole::RightShank, SensorRole::Pelvis],
+        start_s: 0.0,
+        sensors: sensors.to_vec(),
         marks,
     })
 }
@@ -202,7 +207,7 @@ fn before_is_held_against_after_while_the_retest_runs() {
 
 #[test]
 fn a_silent_sensor_is_named_within_a_second_and_shows_no_held_angle() {
-    let mut visit = visit(Marks::Source);
+    let mut visit = visit_of(Marks::Source, &[SensorRole::LeftShank]);
     let received = || VisitEvent::Received { role: SensorRole::LeftShank, samples: 2 };
     feed(&mut visit, received(), 1.0);
     feed(&mut visit, alignment(AlignmentKind::Quick), 1.0);
@@ -218,6 +223,25 @@ fn a_silent_sensor_is_named_within_a_second_and_shows_no_held_angle() {
     let effects = visit.handle(received(), 6.0);
     assert_eq!(lines(&effects), ["data from the left shank sensor again"]);
     assert_eq!(visit.state(6.0).sensors[0].received, 4);
+}
+
+#[test]
+fn a_sensor_that_was_never_heard_is_silent_from_the_start_of_the_visit() {
+    let mut visit = visit_of(Marks::Source, &[SensorRole::LeftShank]);
+    assert_eq!(visit.handle(VisitEvent::Tick, 0.9), []);
+    let effects = visit.handle(VisitEvent::Tick, 1.1);
+    assert_eq!(lines(&effects), ["no data from the left shank sensor"]);
+    assert_eq!(visit.handle(VisitEvent::Tick, 1.2), []);
+    let state = visit.state(4.0);
+    assert_eq!(state.legs[0].notice, "No data from the left shank sensor for 4 s.");
+    assert_eq!((state.legs[0].data_age_s, state.sensors[0].data_age_s), (None, None));
+    let received = VisitEvent::Received { role: SensorRole::LeftShank, samples: 1 };
+    let effects = visit.clone().handle(received, 5.0);
+    assert_eq!(lines(&effects), ["first data from the left shank sensor"]);
+
+    let ended = visit.handle(VisitEvent::SourceEnded, 9.0);
+    let [Record::Loss(loss)] = records(&ended)[..] else { panic!("{ended:?}") };
+    assert_eq!((loss.from_s, loss.to_s, loss.cause), (0.0, 9.0, LossCause::LinkLost));
 }
 
 #[test]
@@ -239,14 +263,14 @@ fn what_is_lost_is_counted_and_stored() {
 fn a_leg_is_ready_once_its_sensor_is_aligned() {
     let mut visit = visit(Marks::Source);
     assert_eq!(visit.state(0.0).legs[0].state, LegState::NoData);
-    feed(&mut visit, angle(12.0, 1.0), 1.0);
-    assert_eq!(visit.state(1.0).legs[0].state, LegState::NotAligned);
-    let refused = LimbEvent::AlignmentRefused { time_s: 2.0, reason: "the shank moved".to_owned() };
-    feed(&mut visit, VisitEvent::Limb { side: Side::Left, event: refused }, 2.0);
-    assert_eq!(visit.state(2.0).legs[0].notice, "the shank moved");
-    let effects = visit.handle(alignment(AlignmentKind::KneeBends), 3.0);
+    feed(&mut visit, angle(12.0, 0.1), 0.1);
+    assert_eq!(visit.state(0.1).legs[0].state, LegState::NotAligned);
+    let refused = LimbEvent::AlignmentRefused { time_s: 0.2, reason: "the shank moved".to_owned() };
+    feed(&mut visit, VisitEvent::Limb { side: Side::Left, event: refused }, 0.2);
+    assert_eq!(visit.state(0.2).legs[0].notice, "the shank moved");
+    let effects = visit.handle(alignment(AlignmentKind::KneeBends), 0.3);
     assert!(matches!(records(&effects)[..], [Record::Alignment { side: Side::Left, .. }]));
-    let left = &visit.state(3.0).legs[0];
+    let left = &visit.state(0.3).legs[0];
     assert_eq!((left.state, left.notice.as_str()), (LegState::Ready, ""));
 }
 
@@ -271,14 +295,14 @@ fn the_pedal_goes_through_the_plan_and_then_ends_the_source() {
 #[test]
 fn next_changes_nothing_where_the_source_brings_its_own_marks() {
     let mut visit = visit(Marks::Source);
-    let effects = visit.handle(VisitEvent::Command(Command::Next), 3.0);
+    let effects = visit.handle(VisitEvent::Command(Command::Next), 0.3);
     assert_eq!(lines(&effects), [strings::NEXT_NOT_HERE]);
     assert_eq!(effects.len(), 1);
 }
 
 #[test]
 fn the_end_closes_what_is_open_and_shows_final_values() {
-    let mut visit = visit(Marks::Source);
+    let mut visit = visit_of(Marks::Source, &[SensorRole::Pelvis]);
     let received = VisitEvent::Received { role: SensorRole::Pelvis, samples: 1 };
     feed(&mut visit, received, 5.0);
     let retest = mark(TrialType::Retest, None, 5.0);
@@ -306,12 +330,12 @@ fn the_end_closes_what_is_open_and_shows_final_values() {
 fn a_full_disk_is_said_once_and_shown() {
     let mut visit = visit(Marks::Source);
     let not_saving = || VisitEvent::NotSaving("the disk is full".to_owned());
-    assert_eq!(lines(&visit.handle(not_saving(), 1.0)), ["NOT SAVING: the disk is full"]);
-    assert_eq!(visit.handle(not_saving(), 2.0), []);
-    assert!(!visit.state(2.0).saving);
-    assert_eq!(lines(&visit.handle(VisitEvent::SavingAgain, 3.0)), [strings::SAVING_AGAIN]);
-    assert_eq!(visit.handle(VisitEvent::SavingAgain, 4.0), []);
-    assert!(visit.state(4.0).saving);
+    assert_eq!(lines(&visit.handle(not_saving(), 0.1)), ["NOT SAVING: the disk is full"]);
+    assert_eq!(visit.handle(not_saving(), 0.2), []);
+    assert!(!visit.state(0.2).saving);
+    assert_eq!(lines(&visit.handle(VisitEvent::SavingAgain, 0.3)), [strings::SAVING_AGAIN]);
+    assert_eq!(visit.handle(VisitEvent::SavingAgain, 0.4), []);
+    assert!(visit.state(0.4).saving);
 }
 
 #[test]
