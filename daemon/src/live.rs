@@ -29,7 +29,7 @@ pub struct LiveState {
     pub saving: bool,
     /// End ranges of this visit that are synced to disk, oldest first.
     pub repetitions: Vec<LiveRepetition>,
-    /// Before against after, per side and direction, as far as it can be said now.
+    /// Before against after, per side: internal, external, total, as far as it can be said now.
     pub changes: Vec<LiveChange>,
     /// True when the source has ended and the visit is closed.
     pub ended: bool,
@@ -137,15 +137,14 @@ pub struct LiveRepetition {
     pub end_range_at_s: f64,
 }
 
-/// Before against after for one side and direction.
+/// Before against after for one side, in one direction or over both.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
 pub struct LiveChange {
     /// Which leg.
     #[schema(value_type = String)]
     pub side: Side,
     /// Which way.
-    #[schema(value_type = String)]
-    pub direction: Direction,
+    pub direction: Compared,
     /// Mean of the baseline end ranges, degrees; null without any.
     pub baseline_mean_deg: Option<f64>,
     /// Mean of the retest end ranges, degrees; null without any.
@@ -156,4 +155,27 @@ pub struct LiveChange {
     pub limit_deg: f64,
     /// One plain sentence.
     pub statement: String,
+}
+
+/// What a comparison is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Compared {
+    /// Internal rotation.
+    Internal,
+    /// External rotation.
+    External,
+    /// Both together, which a tilted table does not shift.
+    Total,
+}
+
+impl From<Option<Direction>> for Compared {
+    /// No direction is both together.
+    fn from(direction: Option<Direction>) -> Self {
+        match direction {
+            Some(Direction::Internal) => Self::Internal,
+            Some(Direction::External) => Self::External,
+            None => Self::Total,
+        }
+    }
 }

@@ -42,7 +42,7 @@ fn a_visit_is_shown_from_its_first_repetition_to_its_summary() {
     // The end: a summary with the words that must stand there.
     browser.wait_for("document.body.classList.contains('ended')");
     let summary = browser.wait_for("document.querySelector('#summary table')?.innerText");
-    for word in ["left", "right", "internal", "external", "°"] {
+    for word in ["left", "right", "internal", "external", "total", "°"] {
         assert!(summary.as_str().unwrap().contains(word), "no '{word}': {summary}");
     }
     let page = browser.value("document.body.innerText");

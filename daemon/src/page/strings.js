@@ -9,10 +9,9 @@ export const words = {
   phases: { baseline: "baseline", treatment: "treatment", retest: "retest" },
   legs: { left: "Left leg", right: "Right leg" },
   sides: { left: "left", right: "right" },
-  directions: { internal: "internal", external: "external" },
+  directions: { internal: "internal", external: "external", total: "total" },
   feet: { internal: "foot outward", external: "foot inward" },
   neutral: "neutral",
-  total: "total",
   roles: { "left-shank": "left shank", "right-shank": "right shank", pelvis: "pelvis" },
   noSensors: "no sensors yet",
   allWell: "all sensors: data comes",
@@ -49,8 +48,8 @@ export const words = {
     none: "No side and direction was measured both before and after, so no change can be stated.",
     limit:
       "The limit is the smallest change that can be told from measurement error. " +
-      "“Before” and “after” are means of the kept repetitions.",
-    total: "Internal and external together; a tilted table does not shift it.",
+      "“Before” and “after” are means of the kept repetitions. " +
+      "“Total” is internal and external together; a tilted table does not shift it.",
   },
   nothing: "–",
 };

@@ -22,8 +22,9 @@ export function drawSummary(section, state) {
 
 /** The rows of one side: each direction, and both together. */
 function rowsOf(state, side) {
-  const changes = DIRECTIONS.map((direction) => changeOf(state, side, direction)).filter(Boolean);
-  const rows = changes.map((one) => [
+  const compared = [...DIRECTIONS, "total"];
+  const changes = compared.map((direction) => changeOf(state, side, direction)).filter(Boolean);
+  return changes.map((one) => [
     words.sides[side],
     words.directions[one.direction],
     angle(one.baseline_mean_deg),
@@ -32,24 +33,6 @@ function rowsOf(state, side) {
     limit(one.limit_deg),
     one.statement,
   ]);
-  return changes.length === DIRECTIONS.length ? [...rows, totalRow(side, changes)] : rows;
-}
-
-/** Internal and external rotation together, which the tilt of the table does not shift. */
-function totalRow(side, changes) {
-  const sum = (field) => {
-    const parts = changes.map((one) => one[field]);
-    return parts.some((part) => part == null) ? null : parts.reduce((a, b) => a + b, 0);
-  };
-  return [
-    words.sides[side],
-    words.total,
-    angle(sum("baseline_mean_deg")),
-    angle(sum("retest_mean_deg")),
-    change(sum("change_deg")),
-    words.nothing,
-    words.summary.total,
-  ];
 }
 
 function tableOf(rows) {

@@ -24,7 +24,10 @@ export const kept = (state, side, phase, direction) =>
     (one) => one.side === side && one.phase === phase && one.direction === direction,
   );
 
-/** Before against after for one side and direction; undefined when nothing can be said yet. */
+/**
+ * Before against after for one side and direction, or for "total"; undefined when nothing can be said
+ * yet.
+ */
 export const changeOf = (state, side, direction) =>
   state.changes.find((one) => one.side === side && one.direction === direction);
 

@@ -115,16 +115,14 @@ impl Notebook {
         self.changes = Side::ALL
             .iter()
             .flat_map(of_leg)
-            .filter_map(|verdict| {
-                Some(LiveChange {
-                    side: verdict.side,
-                    direction: verdict.direction?,
-                    baseline_mean_deg: verdict.baseline_mean_deg,
-                    retest_mean_deg: verdict.retest_mean_deg,
-                    change_deg: verdict.change_deg,
-                    limit_deg: verdict.mdc95_deg,
-                    statement: verdict.statement,
-                })
+            .map(|verdict| LiveChange {
+                side: verdict.side,
+                direction: verdict.direction.into(),
+                baseline_mean_deg: verdict.baseline_mean_deg,
+                retest_mean_deg: verdict.retest_mean_deg,
+                change_deg: verdict.change_deg,
+                limit_deg: verdict.mdc95_deg,
+                statement: verdict.statement,
             })
             .collect();
     }

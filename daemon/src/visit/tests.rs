@@ -2,10 +2,11 @@
 
 use endarc_analysis::limb::{LimbAngle, LimbEvent};
 use endarc_analysis::result::{AlignmentKind, AlignmentReport, Flag, Repetition};
+use endarc_analysis::verdict::verdicts;
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, TrialType};
 
 use super::*;
-use crate::live::LegState;
+use crate::live::{Compared, LegState, LiveChange};
 
 fn visit(marks: Marks) -> Visit {
     visit_of(marks, &[SensorRole::LeftShank, SensorRole::RightShank, SensorRole::Pelvis])
@@ -197,12 +198,45 @@ fn before_is_held_against_after_while_the_retest_runs() {
     feed(&mut visit, captured(3, &repetition(Phase::Retest, 36.0, 90.0)), 90.5);
     let before = |visit: &Visit| {
         let changes = visit.state(91.0).changes;
-        changes.into_iter().find(|c| c.direction == Direction::Internal).unwrap()
+        changes.into_iter().find(|c| c.direction == Compared::Internal).unwrap()
     };
     assert_eq!(before(&visit).baseline_mean_deg, Some(31.0));
     assert_eq!(before(&visit).retest_mean_deg, None);
     feed(&mut visit, kept(3, "4"), 90.7);
     assert_eq!(before(&visit).change_deg, Some(5.0));
+}
+
+#[test]
+fn total_rotation_is_shown_with_the_limit_of_the_analysis() {
+    let mut visit = visit(Marks::Source);
+    let external = |phase, deg, at_s| Repetition {
+        direction: Direction::External,
+        ..repetition(phase, deg, at_s)
+    };
+    let mut all = Vec::new();
+    for (phase, change) in [(Phase::Baseline, 0.0), (Phase::Retest, 4.0)] {
+        for deg in [30.0, 31.0, 32.0] {
+            all.extend([repetition(phase, deg + change, 12.0), external(phase, deg + 9.0, 14.0)]);
+        }
+    }
+    for (number, one) in all.iter().enumerate() {
+        feed(&mut visit, captured(number, one), 20.0);
+        feed(&mut visit, kept(number, "1"), 20.1);
+    }
+    let expected = verdicts(Side::Left, &all).into_iter().find(|v| v.direction.is_none()).unwrap();
+    let shown = LiveChange {
+        side: Side::Left,
+        direction: Compared::Total,
+        baseline_mean_deg: Some(71.0),
+        retest_mean_deg: Some(75.0),
+        change_deg: Some(4.0),
+        limit_deg: expected.mdc95_deg,
+        statement: expected.statement,
+    };
+    let changes = visit.state(21.0).changes;
+    assert_eq!(changes.len(), 3);
+    assert!(changes.contains(&shown), "{changes:#?}");
+    assert_eq!(serde_json::json!(shown)["direction"], "total");
 }
 
 #[test]
