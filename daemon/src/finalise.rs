@@ -18,7 +18,8 @@ use crate::store::records::{RepetitionRecord, VisitRecord};
 use crate::store::rows::RepetitionValue;
 use crate::store::{ReadError, Reader, RepetitionId, VisitId, Write, WriteError, WriterHandle};
 
-/// The reason stored with a live repetition that the analysis of the whole visit does not find.
+/// The reason stored with a live repetition that the analysis of the whole visit does not find. It
+/// is taken back by an analysis that finds it.
 pub const NOT_FOUND_AGAIN: &str = "the analysis of the whole visit does not find it";
 
 /// Why there are no final values.
@@ -210,7 +211,12 @@ async fn store_repetition(
     };
     let value = rows::value(&repetition, ValueKind::Final);
     writer.send(Write::RepetitionValue { repetition: live.id, value }).await?;
-    Ok(KeptRepetition { id: live.id, repetition, struck_out: live.struck_out.clone() })
+    let mut struck_out = live.struck_out.clone();
+    // An earlier analysis did not find it, this one does. What a person struck out stays so.
+    if struck_out.take_if(|reason| reason == NOT_FOUND_AGAIN).is_some() {
+        writer.send(Write::StrikeOut { repetition: live.id, reason: None }).await?;
+    }
+    Ok(KeptRepetition { id: live.id, repetition, struck_out })
 }
 
 fn as_live(record: &RepetitionRecord) -> Option<KeptRepetition> {

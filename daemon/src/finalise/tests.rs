@@ -119,6 +119,28 @@ async fn what_was_taken_back_stays_so_and_is_not_compared() {
 }
 
 #[tokio::test]
+async fn what_an_earlier_analysis_did_not_find_counts_once_it_is_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let (writer, visit) = unheard(folder.path()).await;
+    let before = finalise(folder.path(), &writer.handle(), visit).await.unwrap();
+    let [first, second, ..] = &before.repetitions[..] else { panic!("{before:?}") };
+    for (kept, reason) in [(first, NOT_FOUND_AGAIN), (second, "taken back")] {
+        let strike = Write::StrikeOut { repetition: kept.id, reason: Some(reason.to_owned()) };
+        writer.handle().save(strike).await.unwrap();
+    }
+    let after = finalise(folder.path(), &writer.handle(), visit).await.unwrap();
+    assert_eq!(compared(&after), REPETITIONS - 1);
+    writer.close().await.unwrap();
+    let record = read(folder.path(), visit);
+    let struck: Vec<(RepetitionId, &str)> = record
+        .repetitions
+        .iter()
+        .filter_map(|one| Some((one.id, one.struck_out.as_deref()?)))
+        .collect();
+    assert_eq!(struck, [(second.id, "taken back")]);
+}
+
+#[tokio::test]
 async fn what_the_whole_visit_does_not_show_is_struck_out_not_deleted() {
     let folder = tempfile::tempdir().unwrap();
     let (writer, visit) = unheard(folder.path()).await;
