@@ -11,7 +11,7 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side};
 
 use super::intake::{Intake, Taken};
-use super::merge::{Item, Merge};
+use super::merge::{Item, Merge, Timed};
 use crate::live::LiveState;
 use crate::source::{SourceEvent, SourceInfo};
 use crate::store::VisitId;
@@ -147,7 +147,7 @@ impl Core {
     /// Hands on whatever is complete by now.
     fn advance(&mut self) {
         while let Some(timed) = self.merge.pop(self.now_s) {
-            self.item(timed.item);
+            self.item(timed);
         }
     }
 
@@ -157,7 +157,7 @@ impl Core {
             self.receive(role, Intake::finish);
         }
         while let Some(timed) = self.merge.pop_any() {
-            self.item(timed.item);
+            self.item(timed);
         }
         self.visit(VisitEvent::SourceEnded);
     }
@@ -168,11 +168,12 @@ impl Core {
         self.outputs.extend(chunks.map(Output::Chunk));
     }
 
-    fn item(&mut self, item: Item) {
+    fn item(&mut self, Timed { time_s, item }: Timed) {
         match item {
             Item::SpanBegan(mark) => self.visit(VisitEvent::SpanBegan(mark)),
             Item::SpanEnded(mark) => self.visit(VisitEvent::SpanEnded(mark)),
-            Item::Command(command) => self.visit(VisitEvent::Command(command)),
+            // It was held back until the samples before it had come: its own time counts.
+            Item::Command(command) => self.visit_at(VisitEvent::Command(command), time_s),
             Item::Sample(role, sample) => self.sample(role, &sample),
         }
     }
@@ -192,11 +193,16 @@ impl Core {
         }
     }
 
-    /// Feeds the visit, and what its effects on the legs bring forth.
+    /// Feeds the visit with what happens now.
     fn visit(&mut self, event: VisitEvent) {
+        self.visit_at(event, self.now_s);
+    }
+
+    /// Feeds the visit, and what its effects on the legs bring forth.
+    fn visit_at(&mut self, event: VisitEvent, time_s: f64) {
         let mut events = VecDeque::from([event]);
         while let Some(event) = events.pop_front() {
-            for effect in self.visit.handle(event, self.now_s) {
+            for effect in self.visit.handle(event, time_s) {
                 match effect {
                     Effect::BeginLimb { side, trial_type, time_s } => {
                         self.limb(

@@ -7,18 +7,20 @@ use endarc_analysis::recording::{self, Recording};
 use endarc_analysis::result::Repetition;
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
-use endarc_protocol::words::{SensorRole, Side, TestKind};
+use endarc_protocol::words::{SensorRole, Side, TestKind, TrialType};
 use endarc_simulator::Scenario;
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
+use super::core::{Core, Output};
 use super::*;
 use crate::finalise;
 use crate::live::LiveState;
-use crate::source::{Pace, Source, SourceEvent, sim};
+use crate::source::{Pace, Source, SourceEvent, SourceInfo, SourceSensor, sim};
 use crate::store::records::VisitRecord;
 use crate::store::words::VisitState;
 use crate::store::{self, Reader, Writer};
+use crate::visit::{Command, Marks, Record, SpanMark};
 
 /// One leg, three repetitions each way, before and after: short enough for a test.
 const SHORT: &str = r#"
@@ -212,4 +214,25 @@ fn samples_in(events: impl Iterator<Item = SourceEvent>) -> usize {
         }
     }
     count + intakes.iter_mut().map(|intake| intake.finish().samples.len()).sum::<usize>()
+}
+
+#[test]
+fn a_command_counts_from_the_moment_it_was_made() {
+    let sensor = |role| SourceSensor { role, address: String::new(), name: None, profile: None };
+    let info = SourceInfo {
+        marks: Marks::Therapist,
+        sensors: [SensorRole::LeftShank, SensorRole::Pelvis].map(sensor).to_vec(),
+        ..sim(&short()).info().clone()
+    };
+    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001");
+    let sample = |time_s| SourceEvent::Sample {
+        role: SensorRole::LeftShank,
+        sample: Sample { time_s, ..Sample::default() },
+    };
+    core.take(sample(0.1));
+    // The pelvis is waited for, in case it has an earlier sample to bring.
+    assert_eq!(core.command(Command::Next), []);
+    let outputs = core.take(sample(0.5));
+    let begun = SpanMark { trial_type: TrialType::Neutral, side: Some(Side::Left), time_s: 0.1 };
+    assert!(outputs.contains(&Output::Record(Record::SpanBegan(begun))), "{outputs:?}");
 }
