@@ -41,7 +41,7 @@ pub(super) struct Core {
     /// The newest visit time that was seen.
     now_s: f64,
     outputs: Vec<Output>,
-    /// Kept between samples, so that none of them allocates.
+    /// Empty between samples; kept for its capacity.
     limb_events: Vec<LimbEvent>,
 }
 
@@ -187,9 +187,11 @@ impl Core {
                 Some(_other) => continue,
             }
             let side = *side;
-            for event in std::mem::take(&mut self.limb_events) {
+            let mut events = std::mem::take(&mut self.limb_events);
+            for event in events.drain(..) {
                 self.visit(VisitEvent::Limb { side, event });
             }
+            self.limb_events = events;
         }
     }
 

@@ -38,6 +38,8 @@ pub(super) struct Pump {
     pub(super) publisher: Publisher,
     /// Visit time of the newest event, and when it was handed on, s on the daemon's clock.
     pub(super) heard: (f64, f64),
+    /// Lines that went to the log alone, because the queue was full.
+    pub(super) untold: u64,
 }
 
 impl Pump {
@@ -144,14 +146,15 @@ impl Pump {
         }
     }
 
-    async fn announce(&self, announcement: Announcement) {
+    async fn announce(&mut self, announcement: Announcement) {
         if self.pace.is_fast() {
             // Nobody listens: nobody is told.
             self.announcements.send(announcement).await.ok();
         } else if let Err(mpsc::error::TrySendError::Full(lost)) =
             self.announcements.try_send(announcement)
         {
-            tracing::warn!(line = lost.line, "not told: whoever tells is behind");
+            self.untold += 1;
+            tracing::warn!(line = lost.line, untold = self.untold, "whoever tells is behind");
         }
     }
 

@@ -5,7 +5,7 @@
 //! | [`SOURCE`] | source → pipeline | the source waits; a simulated or recorded one loses nothing by it |
 //! | [`KEEPER`] | pipeline → keeper | the pipeline waits: what is to be stored is never dropped |
 //! | [`ANSWERS`] | keeper → pipeline | the keeper waits; the pipeline takes answers even while it waits itself |
-//! | [`ANNOUNCEMENTS`] | pipeline → whoever tells them | the pipeline waits under the virtual clock; in real time the line is dropped and counted |
+//! | [`ANNOUNCEMENTS`] | pipeline → whoever tells them | the pipeline waits under the virtual clock; in real time the line goes to the log instead, and is counted |
 //! | [`COMMANDS`] | page → pipeline | the sender of the request is told so |
 //! | live state | pipeline → page | a watch: only the newest is held |
 //!

@@ -111,6 +111,7 @@ pub async fn record(
         stop: stop.clone(),
         publisher: Publisher::new(ends.live),
         heard: (info.start_s, clock.now_s()),
+        untold: 0,
     };
     let playing = tokio::spawn(source.play(settings.pace, clock, to_pipeline, stop));
     let pumping = tokio::spawn(async move {
