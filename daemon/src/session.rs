@@ -15,11 +15,8 @@ use crate::http::{self, AppState, StoredVisits};
 use crate::live::LiveState;
 use crate::pipeline::{Ends, RecordError, Recorded, Settings, queues, record};
 use crate::source::{Pace, Source};
-use crate::store::{self, Code, OpenError, WriteError, Writer};
+use crate::store::{self, ADDRESS_FILE, Code, OpenError, WriteError, Writer};
 use crate::visit::Announcement;
-
-/// The file in the data folder that holds the page's address while it is served.
-pub const ADDRESS_FILE: &str = "address";
 
 /// Why a session could not be begun, or broke off.
 #[derive(Debug, thiserror::Error)]

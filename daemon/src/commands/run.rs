@@ -9,8 +9,8 @@ use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
 use super::pace::PaceArgs;
-use super::stdio;
 use super::telling::{self, Out};
+use super::{input, stdio};
 use crate::error::Failure;
 use crate::pipeline::{Recorded, queues};
 use crate::session::{Session, Task};
@@ -87,7 +87,7 @@ fn source(spec: &SourceSpec, side: Option<Side>) -> Result<Source, Failure> {
         (_, Some(_)) => Err(needless()),
         (SourceSpec::SimClinic, None) => Ok(sim(&Scenario::clinic())),
         (SourceSpec::Sim(file), None) => {
-            let text = std::fs::read_to_string(file).map_err(|error| Failure::at(file, error))?;
+            let text = input::text(file)?;
             let scenario = Scenario::parse(&file.display().to_string(), &text).map_err(said)?;
             Ok(sim(&scenario))
         }

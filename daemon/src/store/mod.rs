@@ -29,7 +29,7 @@ mod writer;
 
 pub use chunker::{Chunker, Reading};
 pub use ids::{Code, InvalidCode, RepetitionId, SpanId, VisitId};
-pub use open::{DATABASE_FILE, LOCK_FILE, Store, open};
+pub use open::{ADDRESS_FILE, DATABASE_FILE, LOCK_FILE, Store, open};
 pub use open_error::OpenError;
 pub use raw::RawSamples;
 pub use reader::{ReadError, Reader};

@@ -19,8 +19,8 @@ pub const DATABASE_FILE: &str = "endarc.sqlite";
 /// the lock back when that program ends, however it ends; the file itself means nothing.
 pub const LOCK_FILE: &str = "endarc.lock";
 
-/// Where a running daemon leaves its page's address.
-const ADDRESS_FILE: &str = "address";
+/// The file in the data folder that holds the page's address while a daemon serves it.
+pub const ADDRESS_FILE: &str = "address";
 
 /// An empty file that stands here while something cannot be saved: whoever finds it knows that the
 /// end of the visit is missing. A file without content can mostly be made even on a full disk.
