@@ -3,25 +3,38 @@
 //! Each has exactly one spelling ([`Side::as_str`] and so on), used in CSV, TOML, JSON, SQL and on
 //! the command line alike.
 
-use std::fmt;
-use std::str::FromStr;
-
-use serde::{Deserialize, Serialize};
-
 /// A text that is not one of the words allowed in its place.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("unknown {what} '{got}': expected one of {allowed}")]
+#[error("unknown {what} '{got}': expected one of {}", allowed.join(", "))]
 pub struct UnknownWord {
-    what: &'static str,
-    got: String,
-    allowed: String,
+    /// What stands in this place.
+    pub what: &'static str,
+    /// What was found.
+    pub got: String,
+    /// What may stand there.
+    pub allowed: Vec<&'static str>,
 }
 
-/// Defines an enum whose variants each have one spelling.
+/// Defines an enum whose variants each have one spelling, with `ALL`, `as_str`, `Display`,
+/// `FromStr` and serde by that spelling.
+///
+/// ```
+/// endarc_protocol::words! {
+///     /// Which hand.
+///     Hand, "hand", {
+///         /// The near one.
+///         Near = "near",
+///         /// The far one.
+///         Far = "far",
+///     }
+/// }
+/// assert_eq!("far".parse(), Ok(Hand::Far));
+/// ```
+#[macro_export]
 macro_rules! words {
     ($(#[$meta:meta])* $name:ident, $what:literal, { $($(#[$doc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
         $(#[$meta])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, ::serde::Serialize, ::serde::Deserialize)]
         pub enum $name {
             $($(#[$doc])* #[serde(rename = $text)] $variant),+
         }
@@ -37,20 +50,22 @@ macro_rules! words {
             }
         }
 
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        impl ::std::fmt::Display for $name {
+            fn fmt(&self, f: &mut ::std::fmt::Formatter<'_>) -> ::std::fmt::Result {
                 f.pad(self.as_str())
             }
         }
 
-        impl FromStr for $name {
-            type Err = UnknownWord;
+        impl ::std::str::FromStr for $name {
+            type Err = $crate::words::UnknownWord;
 
-            fn from_str(text: &str) -> Result<Self, UnknownWord> {
-                Self::ALL.iter().copied().find(|word| word.as_str() == text).ok_or_else(|| UnknownWord {
-                    what: $what,
-                    got: text.to_owned(),
-                    allowed: Self::ALL.iter().map(|word| word.as_str()).collect::<Vec<_>>().join(", "),
+            fn from_str(text: &str) -> Result<Self, $crate::words::UnknownWord> {
+                Self::ALL.iter().copied().find(|word| word.as_str() == text).ok_or_else(|| {
+                    $crate::words::UnknownWord {
+                        what: $what,
+                        got: text.to_owned(),
+                        allowed: Self::ALL.iter().map(|word| word.as_str()).collect(),
+                    }
                 })
             }
         }

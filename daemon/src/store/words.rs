@@ -3,56 +3,8 @@
 use std::fmt;
 use std::str::FromStr;
 
+use endarc_protocol::words;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
-
-/// A text that is not one of the words allowed in its place.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("unknown {what} '{got}': expected one of {allowed}")]
-pub struct UnknownWord {
-    what: &'static str,
-    got: String,
-    allowed: String,
-}
-
-/// Defines an enum whose variants each have one spelling.
-macro_rules! words {
-    ($(#[$meta:meta])* $name:ident, $what:literal, { $($(#[$doc:meta])* $variant:ident = $text:literal),+ $(,)? }) => {
-        $(#[$meta])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-        pub enum $name {
-            $($(#[$doc])* $variant),+
-        }
-
-        impl $name {
-            /// Every value, in the order in which they are listed to a person.
-            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
-
-            /// The one spelling of this word.
-            #[must_use]
-            pub const fn as_str(self) -> &'static str {
-                match self { $(Self::$variant => $text),+ }
-            }
-        }
-
-        impl fmt::Display for $name {
-            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.pad(self.as_str())
-            }
-        }
-
-        impl FromStr for $name {
-            type Err = UnknownWord;
-
-            fn from_str(text: &str) -> Result<Self, UnknownWord> {
-                Self::ALL.iter().copied().find(|word| word.as_str() == text).ok_or_else(|| UnknownWord {
-                    what: $what,
-                    got: text.to_owned(),
-                    allowed: Self::ALL.iter().map(|word| word.as_str()).collect::<Vec<_>>().join(", "),
-                })
-            }
-        }
-    };
-}
 
 words! {
     /// How a visit stands.
