@@ -3,7 +3,7 @@
 //! This crate is sans-IO: no async, no sockets, no clock of its own, no files beyond the text of a
 //! profile. Data goes one way: notification bytes → [`frame`] by a [`profile`] → order and time by
 //! [`counter`] and [`clock`] → [`sample::Sample`]; [`stream`] is the whole way for one sensor. The
-//! crate also holds what everybody shares: the trade's [`words`] and the text codecs of Motion CSV
+//! crate also holds what everybody shares: the trade's [words](mod@words) and the text codecs of Motion CSV
 //! and Events CSV.
 
 mod bytes;
