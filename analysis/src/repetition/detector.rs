@@ -32,6 +32,9 @@ pub struct Detector {
     rest_deg: f64,
     settled: bool,
     recent: VecDeque<Point>,
+    /// Slope of the recent angle, °/s; `None` where it is too short to have one.
+    slope_deg_s: Option<f64>,
+    still: bool,
     waited: VecDeque<Point>,
     valley: Option<Valley>,
     excursion: Option<Open>,
@@ -60,12 +63,8 @@ impl Detector {
 
     /// Whether the hip angle has kept still for a little more than half a second.
     #[must_use]
-    pub fn still(&self) -> bool {
-        self.recent
-            .front()
-            .zip(self.recent.back())
-            .is_some_and(|(first, last)| last.time_s - first.time_s > 0.9 * STILL_WINDOW_S)
-            && self.slope_deg_s().abs() < STILL_SLOPE_DEG_S
+    pub const fn still(&self) -> bool {
+        self.still
     }
 
     /// Takes the next point.
@@ -78,6 +77,10 @@ impl Detector {
         while self.recent.front().is_some_and(|p| point.time_s - p.time_s > STILL_WINDOW_S) {
             self.recent.pop_front();
         }
+        self.slope_deg_s = slope_deg_s(&self.recent);
+        let span_s = self.recent.front().map_or(0.0, |first| point.time_s - first.time_s);
+        self.still = span_s > 0.9 * STILL_WINDOW_S
+            && self.slope_deg_s.is_some_and(|slope| slope.abs() < STILL_SLOPE_DEG_S);
         if self.excursion.is_some() { self.follow(point) } else { self.wait(point) }
     }
 
@@ -94,6 +97,7 @@ impl Detector {
     pub fn finish(&mut self) -> Option<Excursion> {
         self.settled = false;
         self.recent.clear();
+        self.still = false;
         self.cut()
     }
 
@@ -134,7 +138,7 @@ impl Detector {
     /// A dwell tells where the limb rests: about neutral, or for a stiff hip somewhere else; that is
     /// taken over at once after the limb was raised, slowly later on.
     fn settle(&mut self, angle: f64, interval_s: f64) {
-        if !self.still() || angle.abs() > REST_LIMIT_DEG {
+        if !self.still || angle.abs() > REST_LIMIT_DEG {
             return;
         }
         if !self.settled {
@@ -147,8 +151,6 @@ impl Detector {
     }
 
     fn follow(&mut self, point: Point) -> Option<Noticed> {
-        let slope = self.slope_deg_s();
-        let still = self.still();
         let rest_deg = self.rest_deg;
         let open = self.excursion.as_mut()?;
         let sign = open.excursion.direction.sign();
@@ -164,8 +166,9 @@ impl Detector {
             self.valley = Some(Valley { lowest_deg: point.hip_deg, highest_deg: point.hip_deg });
             return Some(Noticed::Over(over));
         }
-        let held = still && along > open.peak_deg - NEAR_PEAK_DEG;
-        let turned = slope * sign < 0.0 && along < open.peak_deg - TURNED_DEG;
+        let held = self.still && along > open.peak_deg - NEAR_PEAK_DEG;
+        let turning_back = self.slope_deg_s.is_some_and(|slope| slope * sign < 0.0);
+        let turned = turning_back && along < open.peak_deg - TURNED_DEG;
         if (held || turned) && !open.captured {
             open.captured = true;
             return Some(Noticed::Captured);
@@ -187,22 +190,23 @@ impl Detector {
             .unwrap_or(0);
         self.waited.drain(..).skip(begin).collect()
     }
+}
 
-    /// Slope of the recent angle by least squares, °/s: a tremor averages out.
-    fn slope_deg_s(&self) -> f64 {
-        let count = self.recent.len() as f64;
-        if count < 3.0 {
-            return f64::INFINITY;
-        }
-        let mean_time = self.recent.iter().map(|p| p.time_s).sum::<f64>() / count;
-        let mean_angle = self.recent.iter().map(|p| p.hip_deg).sum::<f64>() / count;
-        let (mut covariance, mut variance) = (0.0, 0.0);
-        for point in &self.recent {
-            covariance += (point.time_s - mean_time) * (point.hip_deg - mean_angle);
-            variance += (point.time_s - mean_time).powi(2);
-        }
-        covariance / variance
+/// Slope of the angle by least squares, °/s: a tremor averages out. `None` for fewer than three
+/// points.
+fn slope_deg_s(points: &VecDeque<Point>) -> Option<f64> {
+    if points.len() < 3 {
+        return None;
     }
+    let count = points.len() as f64;
+    let mean_time = points.iter().map(|p| p.time_s).sum::<f64>() / count;
+    let mean_angle = points.iter().map(|p| p.hip_deg).sum::<f64>() / count;
+    let (mut covariance, mut variance) = (0.0, 0.0);
+    for point in points {
+        covariance += (point.time_s - mean_time) * (point.hip_deg - mean_angle);
+        variance += (point.time_s - mean_time).powi(2);
+    }
+    Some(covariance / variance)
 }
 
 /// So far from rest, and from where it last turned, a movement is an excursion: wandering and
