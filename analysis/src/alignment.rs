@@ -4,8 +4,9 @@
 //! (functional axis, as in Seel, Raisch & Schauer, Sensors 14:6891, 2014). But a hip that turns while
 //! the foot is lifted tilts the axis that is seen, so two finer looks are taken from there: the
 //! thigh keeps its heading on the table, whatever the hip does; and, less strictly, the hip keeps its
-//! angle, so that the vertical as seen from the sensor runs along a circle about the axis. Which end of the axis is left follows from the flat leg: the shank goes further away from
-//! vertical towards straight than towards bent.
+//! angle, so that the vertical as seen from the sensor runs along a circle about the axis. Which end
+//! of the axis is left follows from the flat leg: the shank goes further away from vertical towards
+//! straight than towards bent.
 
 use nalgebra::{Matrix3, SymmetricEigen, Unit, Vector3};
 
@@ -28,8 +29,8 @@ pub struct Alignment {
     pub kind: AlignmentKind,
     /// The axes.
     pub axes: ShankAxes,
-    /// How far the bends were from turning about one axis, rad: the angle between the axis the
-    /// gyroscope shows and the one the vertical circles about.
+    /// How far the bends were from turning about one axis, rad: the angle between the axis that the
+    /// thigh's heading shows and the one the vertical circles about.
     pub residual_rad: f64,
     /// One standard uncertainty of the knee axis, rad.
     pub uncertainty_rad: f64,
@@ -78,9 +79,10 @@ pub fn from_knee_bends(
     bends: &[BendSample],
 ) -> Result<Alignment, AlignmentError> {
     let turned = functional_axis(bends);
-    let circled = Looks { thigh_weight: 0.0, ..Looks::at(bends) }.axis(&turned);
-    let thigh = Looks { circle_weight: 0.0, ..Looks::at(bends) }.axis(&turned);
-    let axis = Looks::at(bends).axis(&turned);
+    let both = Looks::at(bends);
+    let circled = Looks { thigh_weight: 0.0, ..both }.axis(&turned);
+    let thigh = Looks { circle_weight: 0.0, ..both }.axis(&turned);
+    let axis = both.axis(&turned);
     let knee = towards_left(neutral_up, &axis, bends)?;
     let apart = thigh.angle(&circled);
     if apart.max(turned.angle(&axis)) > LARGEST_RESIDUAL {
@@ -104,6 +106,7 @@ fn functional_axis(bends: &[BendSample]) -> Vector3<f64> {
 }
 
 /// The two ways of looking at knee bends, each with its weight.
+#[derive(Clone, Copy)]
 struct Looks<'a> {
     bends: &'a [BendSample],
     mean_up: Vector3<f64>,

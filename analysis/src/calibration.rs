@@ -18,22 +18,9 @@ pub struct AccelerometerOffset {
     pub covariance: Matrix3<f64>,
     /// Length of gravity as this sensor shows it, m/s².
     pub gravity_m_s2: f64,
-    /// Still moments it rests on.
-    pub moments: usize,
 }
 
 impl AccelerometerOffset {
-    /// What is known before any still moment was seen.
-    #[must_use]
-    pub fn unknown() -> Self {
-        Self {
-            offset_m_s2: Vector3::zeros(),
-            covariance: Matrix3::identity() * OFFSET_PRIOR_M_S2.powi(2),
-            gravity_m_s2: GRAVITY_PRIOR_M_S2,
-            moments: 0,
-        }
-    }
-
     /// Fits the offset to mean specific forces (m/s²) of still moments.
     #[must_use]
     pub fn fit(moments: &[Vector3<f64>]) -> Self {
@@ -69,7 +56,6 @@ impl AccelerometerOffset {
             offset_m_s2: state.xyz(),
             covariance: covariance.fixed_view::<3, 3>(0, 0).into_owned(),
             gravity_m_s2: state.w,
-            moments: moments.len(),
         }
     }
 

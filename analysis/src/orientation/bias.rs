@@ -42,12 +42,6 @@ impl Bias {
         self.covariance.diagonal().max().sqrt()
     }
 
-    /// Seconds since it was last learnt at proven rest; `None` if it never was.
-    #[must_use]
-    pub fn age_s(&self) -> Option<f64> {
-        self.rested.then_some(self.since_rest_s)
-    }
-
     /// Lets time pass: a bias wanders with temperature.
     pub fn elapse(&mut self, interval_s: f64) {
         self.since_rest_s += interval_s;
@@ -143,12 +137,6 @@ impl RestDetector {
             self.still_s = 0.0;
             self.anchor = self.force;
         }
-        self.still_s
-    }
-
-    /// For how long everything has kept still, s.
-    #[must_use]
-    pub const fn still_s(&self) -> f64 {
         self.still_s
     }
 }

@@ -125,11 +125,6 @@ impl Inertial {
         })
     }
 
-    /// For how long the sensor has been at rest, s (0 while it moves).
-    pub(super) const fn still_s(&self) -> f64 {
-        self.rest.still_s()
-    }
-
     /// The bias, to be taught.
     pub(super) const fn bias_mut(&mut self) -> &mut Bias {
         &mut self.bias

@@ -47,12 +47,6 @@ impl LiveFilter {
         self.motion.bias()
     }
 
-    /// For how long the sensor has been at rest, s (0 while it moves).
-    #[must_use]
-    pub const fn still_s(&self) -> f64 {
-        self.motion.still_s()
-    }
-
     /// Takes the next sample. One that is not finite, has no specific force, or does not come after
     /// the one before is rejected: the state is untouched and the last orientation is repeated.
     pub fn push(&mut self, sample: &Sample) -> Orientation {

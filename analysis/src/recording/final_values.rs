@@ -6,7 +6,7 @@ use endarc_protocol::words::Phase;
 use super::roll::Roll;
 use super::{LegResult, Recording, RecordingError};
 use crate::dose;
-use crate::leg::{self, Leg, LimbConfig};
+use crate::leg::{self, Leg};
 use crate::preparation;
 use crate::repetition::Point;
 use crate::repetition::detector::{Detector, Excursion, Noticed};
@@ -15,14 +15,9 @@ use crate::track::{Track, TrackError};
 use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
-    let config = LimbConfig {
-        side: recording.side,
-        test: recording.test,
-        pelvis: recording.pelvis.is_some(),
-    };
+    let config = recording.config();
     let shank = Track::of("shank", recording.shank)?;
-    let spans: Vec<Event> =
-        recording.events.iter().copied().filter(|event| event.concerns(recording.side)).collect();
+    let spans = recording.spans();
     let leg = preparation::prepare(&shank, &spans, config)?;
     let neutral = preparation::neutral(&spans, config.side)?;
     let pelvis = match recording.pelvis.map(|samples| Roll::of(samples, neutral, &spans, config)) {

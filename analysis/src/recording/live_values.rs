@@ -6,7 +6,7 @@ use endarc_protocol::words::TrialType;
 
 use super::{LegResult, Recording, RecordingError};
 use crate::dose;
-use crate::limb::{Limb, LimbConfig, LimbEvent};
+use crate::limb::{Limb, LimbEvent};
 use crate::preparation::PreparationError;
 use crate::repetition::Point;
 use crate::result::{AlignmentReport, Repetition};
@@ -14,15 +14,14 @@ use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
     let side = recording.side;
+    let spans = recording.spans();
     let mut gathered = Gathered::default();
-    feed(recording, &mut |event| gathered.take(event));
+    feed(recording, &spans, &mut |event| gathered.take(event));
     let alignment = match (gathered.alignment, gathered.refused) {
         (Some(alignment), _) => alignment,
         (None, Some(reason)) => return Err(RecordingError::Live { reason }),
         (None, None) => return Err(PreparationError::NoNeutral { side }.into()),
     };
-    let spans: Vec<Event> =
-        recording.events.iter().copied().filter(|span| span.concerns(side)).collect();
     let doses = dose::of(&spans, &gathered.points);
     let verdicts = verdict::verdicts(side, &gathered.repetitions);
     Ok(LegResult { alignment, repetitions: gathered.repetitions, doses, verdicts })
@@ -67,17 +66,11 @@ impl Gathered {
 }
 
 /// Feeds samples and marks in the order of time.
-fn feed(recording: &Recording<'_>, take: &mut impl FnMut(LimbEvent)) {
+fn feed(recording: &Recording<'_>, spans: &[Event], take: &mut impl FnMut(LimbEvent)) {
     let pelvis = recording.pelvis.unwrap_or_default();
-    let mut limb = Limb::new(LimbConfig {
-        side: recording.side,
-        test: recording.test,
-        pelvis: recording.pelvis.is_some(),
-    });
-    let mut marks: Vec<(f64, Option<TrialType>)> = recording
-        .events
+    let mut limb = Limb::new(recording.config());
+    let mut marks: Vec<(f64, Option<TrialType>)> = spans
         .iter()
-        .filter(|span| span.concerns(recording.side))
         .flat_map(|span| [(span.onset_s, Some(span.trial_type)), (span.end_s(), None)])
         .collect();
     // An end before a beginning at the same time.

@@ -8,6 +8,7 @@ use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Side, TestKind};
 
+use crate::leg::LimbConfig;
 use crate::preparation::PreparationError;
 use crate::result::{AlignmentReport, Dose, Repetition, Verdict};
 use crate::track::TrackError;
@@ -25,6 +26,18 @@ pub struct Recording<'a> {
     pub side: Side,
     /// The test.
     pub test: TestKind,
+}
+
+impl Recording<'_> {
+    /// What is measured.
+    fn config(&self) -> LimbConfig {
+        LimbConfig { side: self.side, test: self.test, pelvis: self.pelvis.is_some() }
+    }
+
+    /// The spans that concern this leg, by time.
+    fn spans(&self) -> Vec<Event> {
+        self.events.iter().copied().filter(|span| span.concerns(self.side)).collect()
+    }
 }
 
 /// What a recording of one leg came to.

@@ -40,21 +40,18 @@ pub fn measure(excursion: &Excursion) -> Option<Plateau> {
     let below = level[top] - BAND_DEG;
     let first = (0..top).rev().find(|&i| level[i] < below).map_or(0, |i| i + 1);
     let last = (top..points.len()).find(|&i| level[i] < below).map_or(points.len() - 1, |i| i - 1);
-    let hold_s = points[last].time_s - points[first].time_s;
-    let value = if hold_s >= HOLD_S {
-        held(&points[first..=last], sign)
-    } else {
-        touched(points, top, sign)
-    };
-    let (from, to) = if hold_s >= HOLD_S { (first, last) } else { (top, top) };
+    let run_s = points[last].time_s - points[first].time_s;
+    let (from, to, hold_s) = if run_s >= HOLD_S { (first, last, run_s) } else { (top, top, 0.0) };
     let part = &points[from..=to];
+    let (end_range_deg, sd_deg) =
+        if hold_s > 0.0 { held(part, sign) } else { touched(points, top, sign) };
     let mean =
         |value: &dyn Fn(&Point) -> f64| part.iter().map(value).sum::<f64>() / part.len() as f64;
     Some(Plateau {
-        end_range_deg: value.0,
-        sd_deg: value.1,
+        end_range_deg,
+        sd_deg,
         at_s: points[usize::midpoint(from, to)].time_s,
-        hold_s: if hold_s >= HOLD_S { hold_s } else { 0.0 },
+        hold_s,
         knee_deg: mean(&|point| point.knee_deg),
         roll_deg: part
             .iter()

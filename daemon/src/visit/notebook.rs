@@ -107,14 +107,11 @@ impl Notebook {
     fn compare(&mut self) {
         let shown: Vec<Repetition> =
             self.shown().map(|(_, repetition)| repetition.clone()).collect();
-        let of_leg = |&side: &Side| {
-            let own: Vec<Repetition> =
-                shown.iter().filter(|repetition| repetition.side == side).cloned().collect();
-            if own.is_empty() { Vec::new() } else { verdicts(side, &own) }
-        };
+        let measured = |side: &&Side| shown.iter().any(|repetition| repetition.side == **side);
         self.changes = Side::ALL
             .iter()
-            .flat_map(of_leg)
+            .filter(measured)
+            .flat_map(|&side| verdicts(side, &shown))
             .map(|verdict| LiveChange {
                 side: verdict.side,
                 direction: verdict.direction.into(),
