@@ -90,7 +90,7 @@ pub fn from_knee_bends(
     }
     Ok(Alignment {
         kind: AlignmentKind::KneeBends,
-        axes: axes(knee, neutral_up),
+        axes: ShankAxes::new(knee, neutral_up),
         residual_rad: apart,
         uncertainty_rad: LEAST_UNCERTAINTY.hypot(RESIDUAL_SHARE * apart),
     })
@@ -173,7 +173,7 @@ pub fn quick(
     let knee = Unit::try_new(across, 1e-6).unwrap_or_else(Vector3::y_axis);
     Alignment {
         kind: AlignmentKind::Quick,
-        axes: axes(knee, neutral_up),
+        axes: ShankAxes::new(knee, neutral_up),
         residual_rad: 0.0,
         uncertainty_rad: if believed { QUICK_UNCERTAINTY } else { NOMINAL_UNCERTAINTY },
     }
@@ -210,11 +210,6 @@ fn towards_left(
     }
     let left = if most > -least { *axis } else { -axis };
     Ok(Unit::new_normalize(left))
-}
-
-fn axes(knee: Unit<Vector3<f64>>, neutral_up: &Vector3<f64>) -> ShankAxes {
-    let down = -(neutral_up - knee.into_inner() * neutral_up.dot(&knee));
-    ShankAxes { knee, long: Unit::try_new(down, 1e-6).unwrap_or_else(Vector3::z_axis) }
 }
 
 /// The direction in which the symmetric matrix is least.

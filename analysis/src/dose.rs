@@ -24,7 +24,7 @@ pub fn of(spans: &[Event], points: &[Point]) -> Vec<Dose> {
 
 /// Summarises the points of a treatment span (empty if the leg was not raised in it).
 fn summarise(start_s: f64, duration_s: f64, points: &[Point]) -> Dose {
-    let angles = || points.iter().map(|point| point.hip_deg);
+    let angles = || points.iter().map(|point| point.angle_deg);
     Dose {
         start_s,
         duration_s,

@@ -45,7 +45,7 @@ impl Leg {
         let shank = self.alignment.axes.hip_rotation(up, self.side, self.test);
         Point {
             time_s,
-            hip_deg: (shank - roll_rad.unwrap_or(0.0)).to_degrees(),
+            angle_deg: (shank - roll_rad.unwrap_or(0.0)).to_degrees(),
             knee_deg: self.alignment.axes.knee_flexion(up).to_degrees(),
             roll_deg: roll_rad.map(f64::to_degrees),
             saturated: false,
@@ -123,7 +123,7 @@ impl Leg {
         AlignmentReport {
             kind: self.alignment.kind,
             knee_axis: axes.knee.into_inner().into(),
-            long_axis: axes.long.into_inner().into(),
+            long_axis: axes.long(self.test).into(),
             residual_deg: self.alignment.residual_rad.to_degrees(),
             uncertainty_deg: self.alignment.uncertainty_rad.to_degrees(),
             neutral_deg: axes.hip_rotation(&self.neutral_up, self.side, self.test).to_degrees(),

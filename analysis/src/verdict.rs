@@ -7,16 +7,17 @@
 //! Arthrosc 2015, seated) and 6.1–8.6° (Gradoz et al. 2018, supine and seated); no study of this
 //! set-up exists.
 
-use endarc_protocol::words::{Direction, Phase, Side};
+use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use crate::result::{Finding, Repetition, Verdict};
 
 /// Before against after of one leg: internal, external, total.
 #[must_use]
-pub fn verdicts(side: Side, repetitions: &[Repetition]) -> Vec<Verdict> {
+pub fn verdicts(side: Side, test: TestKind, repetitions: &[Repetition]) -> Vec<Verdict> {
     let group = |direction, phase| Group::of(side, direction, phase, repetitions);
-    let pairs = Direction::ALL
+    let pairs = test
+        .directions()
         .iter()
         .map(|&d| (d, group(d, Phase::Baseline), group(d, Phase::Retest)))
         .collect::<Vec<_>>();
@@ -199,7 +200,7 @@ mod tests {
     fn a_change_past_its_own_scatter_but_not_the_floor_is_within_error() {
         let mut all = repetitions(Phase::Baseline, &[31.2, 32.0, 31.5]);
         all.extend(repetitions(Phase::Retest, &[35.9, 36.4, 35.2]));
-        let verdict = &verdicts(Side::Right, &all)[0];
+        let verdict = &verdicts(Side::Right, TestKind::ProneHipRotation, &all)[0];
         assert!((verdict.change_deg.unwrap() - 4.2667).abs() < 1e-4);
         let ci = verdict.ci95_deg.unwrap();
         let instrument = NORMAL_975 * 0.2 * std::f64::consts::SQRT_2;
@@ -212,10 +213,13 @@ mod tests {
     fn a_large_change_exceeds_and_a_scattered_one_does_not() {
         let mut all = repetitions(Phase::Baseline, &[30.0, 31.0, 29.5]);
         all.extend(repetitions(Phase::Retest, &[40.0, 39.0, 41.0]));
-        assert_eq!(verdicts(Side::Right, &all)[0].finding, Finding::ExceedsError);
+        assert_eq!(
+            verdicts(Side::Right, TestKind::ProneHipRotation, &all)[0].finding,
+            Finding::ExceedsError
+        );
         let mut scattered = repetitions(Phase::Baseline, &[20.0, 30.0, 40.0]);
         scattered.extend(repetitions(Phase::Retest, &[30.0, 38.0, 46.0]));
-        let verdict = &verdicts(Side::Right, &scattered)[0];
+        let verdict = &verdicts(Side::Right, TestKind::ProneHipRotation, &scattered)[0];
         assert_eq!(verdict.finding, Finding::WithinError);
         assert_eq!(verdict.mdc95_source, OWN_SOURCE);
     }
@@ -224,7 +228,7 @@ mod tests {
     #[test]
     fn the_total_has_a_larger_limit() {
         let all = repetitions(Phase::Baseline, &[30.0, 31.0, 29.5]);
-        let total = &verdicts(Side::Right, &all)[2];
+        let total = &verdicts(Side::Right, TestKind::ProneHipRotation, &all)[2];
         assert_eq!(total.direction, None);
         assert!((total.mdc95_deg - 8.485).abs() < 1e-3);
     }
@@ -234,14 +238,14 @@ mod tests {
     fn a_statement_never_contradicts_its_numbers() {
         let mut all = repetitions(Phase::Baseline, &[30.0, 30.1, 29.9]);
         all.extend(repetitions(Phase::Retest, &[36.04, 35.94, 36.14]));
-        let statement = &verdicts(Side::Right, &all)[0].statement;
+        let statement = &verdicts(Side::Right, TestKind::ProneHipRotation, &all)[0].statement;
         assert!(statement.starts_with("Change of +6.04° exceeds our assumed limit of 6.00°"));
     }
 
     #[test]
     fn too_few_repetitions_give_no_comparison() {
         let all = repetitions(Phase::Baseline, &[30.0, 31.0]);
-        let verdict = &verdicts(Side::Right, &all)[0];
+        let verdict = &verdicts(Side::Right, TestKind::ProneHipRotation, &all)[0];
         assert_eq!((verdict.finding, verdict.change_deg), (Finding::NotEnough, None));
         assert!(verdict.ci95_deg.is_none());
     }

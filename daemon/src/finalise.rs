@@ -186,7 +186,7 @@ async fn store(
         .filter(|kept| kept.struck_out.is_none())
         .map(|kept| kept.repetition.clone())
         .collect();
-    let compared = verdicts(side, &counting);
+    let compared = verdicts(side, record.summary.test, &counting);
     for verdict in &compared {
         // Saved, not sent: when this is over, everything is on disk.
         writer.save(Write::Verdict(rows::verdict(visit, verdict))).await?;

@@ -165,6 +165,8 @@ pub enum Compared {
     Internal,
     /// External rotation.
     External,
+    /// Knee flexion.
+    Flexion,
     /// Both together, which a tilted table does not shift.
     Total,
 }
@@ -175,6 +177,7 @@ impl From<Option<Direction>> for Compared {
         match direction {
             Some(Direction::Internal) => Self::Internal,
             Some(Direction::External) => Self::External,
+            Some(Direction::Flexion) => Self::Flexion,
             None => Self::Total,
         }
     }

@@ -100,26 +100,19 @@ words! {
         Internal = "internal",
         /// External rotation; prone with the knee bent the foot moves inward.
         External = "external",
+        /// Knee flexion.
+        Flexion = "flexion",
     }
 }
 
 impl Direction {
-    /// `+1.0` for internal, `-1.0` for external: a signed angle times this is the angle along the
-    /// direction.
+    /// `+1.0` for internal and for flexion, `-1.0` for external: a signed angle times this is the
+    /// angle along the direction.
     #[must_use]
     pub const fn sign(self) -> f64 {
         match self {
-            Self::Internal => 1.0,
+            Self::Internal | Self::Flexion => 1.0,
             Self::External => -1.0,
-        }
-    }
-
-    /// The opposite direction.
-    #[must_use]
-    pub const fn other(self) -> Self {
-        match self {
-            Self::Internal => Self::External,
-            Self::External => Self::Internal,
         }
     }
 }
@@ -170,6 +163,31 @@ words! {
     TestKind, "test", {
         /// Prone, knee bent, hip rotated through the shank: gravity shows the angle.
         ProneHipRotation = "prone-hip-rotation",
+        /// Prone, both knees bent, both feet left to fall outward by their own weight.
+        ProneBothHipsRotation = "prone-both-hips-rotation",
+        /// Seated, shank hanging: gravity shows the angle.
+        SeatedHipRotation = "seated-hip-rotation",
+        /// Supine, hip straight, shank hanging over the table's edge: gravity shows the angle.
+        SupineHangingHipRotation = "supine-hanging-hip-rotation",
+        /// Supine, hip and knee at 90°: the axis is vertical, only the gyroscope shows the angle.
+        Supine9090HipRotation = "supine-90-90-hip-rotation",
+        /// Prone, the knee bent until the pelvis begins to tilt.
+        ProneKneeBend = "prone-knee-bend",
+    }
+}
+
+impl TestKind {
+    /// The directions that are measured, in the order in which they are listed to a person.
+    #[must_use]
+    pub const fn directions(self) -> &'static [Direction] {
+        match self {
+            Self::ProneHipRotation
+            | Self::SeatedHipRotation
+            | Self::SupineHangingHipRotation
+            | Self::Supine9090HipRotation => &[Direction::Internal, Direction::External],
+            Self::ProneBothHipsRotation => &[Direction::Internal],
+            Self::ProneKneeBend => &[Direction::Flexion],
+        }
     }
 }
 
@@ -223,7 +241,7 @@ mod tests {
         let error = "inward".parse::<Direction>().unwrap_err();
         assert_eq!(
             error.to_string(),
-            "unknown direction 'inward': expected one of internal, external"
+            "unknown direction 'inward': expected one of internal, external, flexion"
         );
     }
 }

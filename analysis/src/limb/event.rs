@@ -48,9 +48,10 @@ pub enum LimbEvent {
 pub struct LimbAngle {
     /// Visit time, s.
     pub time_s: f64,
-    /// Hip rotation, internal positive; `None` until aligned.
-    pub hip_rotation_deg: Option<f64>,
-    /// One standard uncertainty of the hip rotation.
+    /// The angle that the test measures: hip rotation, internal positive, or knee flexion; `None` until
+    /// aligned.
+    pub angle_deg: Option<f64>,
+    /// One standard uncertainty of that angle.
     pub uncertainty_deg: Option<f64>,
     /// Knee flexion; `None` until aligned.
     pub knee_flexion_deg: Option<f64>,
@@ -68,7 +69,7 @@ impl LimbAngle {
     pub const fn unknown(time_s: f64) -> Self {
         Self {
             time_s,
-            hip_rotation_deg: None,
+            angle_deg: None,
             uncertainty_deg: None,
             knee_flexion_deg: None,
             pelvis_roll_deg: None,

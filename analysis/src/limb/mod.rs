@@ -63,7 +63,7 @@ impl Limb {
             span: None,
             waiting: VecDeque::new(),
             seen: VecDeque::new(),
-            detector: Detector::default(),
+            detector: Detector::new(config.test.directions()),
             raised: false,
             captured: None,
             count: 0,
@@ -178,7 +178,7 @@ impl Limb {
         self.lift(&point, events);
         events.push(LimbEvent::Angle(LimbAngle {
             time_s: point.time_s,
-            hip_rotation_deg: Some(point.hip_deg),
+            angle_deg: Some(point.angle_deg),
             uncertainty_deg: Some(sd_deg),
             knee_flexion_deg: Some(point.knee_deg),
             pelvis_roll_deg: point.roll_deg,

@@ -29,7 +29,7 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
     };
     let points = points(&leg, &shank, pelvis.as_ref());
     let repetitions = repetitions(&leg, &shank, &points, &spans);
-    let verdicts = verdict::verdicts(recording.side, &repetitions);
+    let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
     Ok(LegResult {
         alignment: leg.alignment_report(),
         repetitions,
@@ -61,7 +61,7 @@ fn repetitions(leg: &Leg, shank: &Track, points: &[Point], spans: &[Event]) -> V
         let orientation = shank.orientations[at.min(shank.orientations.len() - 1)];
         (orientation.up(), orientation.inclination_sd_rad)
     };
-    excursions(points, spans)
+    excursions(leg, points, spans)
         .into_iter()
         .filter_map(|(excursion, phase)| leg.repetition(&excursion, phase, vertical_at))
         .collect()
@@ -69,10 +69,10 @@ fn repetitions(leg: &Leg, shank: &Track, points: &[Point], spans: &[Event]) -> V
 
 /// The excursions of baseline and retest. The detector follows the whole recording, so that it
 /// knows where the limb rests; whatever is in progress when a span begins or ends is cut there.
-fn excursions(points: &[Point], spans: &[Event]) -> Vec<(Excursion, Phase)> {
+fn excursions(leg: &Leg, points: &[Point], spans: &[Event]) -> Vec<(Excursion, Phase)> {
     let span_at =
         |time_s: f64| spans.iter().rposition(|span| (span.onset_s..span.end_s()).contains(&time_s));
-    let mut detector = Detector::default();
+    let mut detector = Detector::new(leg.test.directions());
     let mut found = Vec::new();
     let mut current = None;
     let mut keep = |excursion: Option<Excursion>, span: Option<usize>| {

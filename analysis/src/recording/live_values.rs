@@ -23,7 +23,7 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         (None, None) => return Err(PreparationError::NoNeutral { side }.into()),
     };
     let doses = dose::of(&spans, &gathered.points);
-    let verdicts = verdict::verdicts(side, &gathered.repetitions);
+    let verdicts = verdict::verdicts(side, recording.test, &gathered.repetitions);
     Ok(LegResult { alignment, repetitions: gathered.repetitions, doses, verdicts })
 }
 
@@ -40,12 +40,11 @@ impl Gathered {
     fn take(&mut self, event: LimbEvent) {
         match event {
             LimbEvent::Angle(angle) => {
-                if let (Some(hip_deg), Some(knee_deg)) =
-                    (angle.hip_rotation_deg, angle.knee_flexion_deg)
+                if let (Some(angle_deg), Some(knee_deg)) = (angle.angle_deg, angle.knee_flexion_deg)
                 {
                     self.points.push(Point {
                         time_s: angle.time_s,
-                        hip_deg,
+                        angle_deg,
                         knee_deg,
                         roll_deg: angle.pelvis_roll_deg,
                         saturated: false,

@@ -27,8 +27,9 @@ pub enum Noticed {
 }
 
 /// The state machine. Thresholds are degrees; see the constants for what each stands for.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Detector {
+    directions: &'static [Direction],
     rest_deg: f64,
     settled: bool,
     recent: VecDeque<Point>,
@@ -55,6 +56,22 @@ struct Open {
 }
 
 impl Detector {
+    /// A detector of movements in these directions.
+    #[must_use]
+    pub const fn new(directions: &'static [Direction]) -> Self {
+        Self {
+            directions,
+            rest_deg: 0.0,
+            settled: false,
+            recent: VecDeque::new(),
+            slope_deg_s: None,
+            still: false,
+            waited: VecDeque::new(),
+            valley: None,
+            excursion: None,
+        }
+    }
+
     /// The excursion in progress, if there is one.
     #[must_use]
     pub fn open(&self) -> Option<&Excursion> {
@@ -102,7 +119,7 @@ impl Detector {
     }
 
     fn wait(&mut self, point: Point) -> Option<Noticed> {
-        let angle = point.hip_deg;
+        let angle = point.angle_deg;
         self.waited.push_back(point);
         while self.waited.front().is_some_and(|p| point.time_s - p.time_s > LONGEST_APPROACH_S) {
             self.waited.pop_front();
@@ -115,13 +132,11 @@ impl Detector {
         self.settle(angle, interval_s);
         let inward = (angle - self.rest_deg).min(angle - valley.lowest_deg);
         let outward = (self.rest_deg - angle).min(valley.highest_deg - angle);
-        let direction = if inward > LEAVE_DEG {
-            Direction::Internal
-        } else if outward > LEAVE_DEG {
-            Direction::External
-        } else {
-            return None;
+        let leaves = |direction: &&Direction| {
+            let by_deg = if direction.sign() > 0.0 { inward } else { outward };
+            by_deg > LEAVE_DEG
         };
+        let direction = *self.directions.iter().find(leaves)?;
         let points = self.since_turn(direction, valley);
         self.excursion = Some(Open {
             excursion: Excursion {
@@ -154,7 +169,7 @@ impl Detector {
         let rest_deg = self.rest_deg;
         let open = self.excursion.as_mut()?;
         let sign = open.excursion.direction.sign();
-        let along = point.hip_deg * sign;
+        let along = point.angle_deg * sign;
         if open.excursion.points.len() < MOST_POINTS {
             open.excursion.points.push(point);
         }
@@ -163,7 +178,8 @@ impl Detector {
         let leave = rest + (RETURN_SHARE * (open.peak_deg - rest)).max(RETURN_DEG);
         if along < leave {
             let over = self.excursion.take().map(|open| open.excursion)?;
-            self.valley = Some(Valley { lowest_deg: point.hip_deg, highest_deg: point.hip_deg });
+            self.valley =
+                Some(Valley { lowest_deg: point.angle_deg, highest_deg: point.angle_deg });
             return Some(Noticed::Over(over));
         }
         let held = self.still && along > open.peak_deg - NEAR_PEAK_DEG;
@@ -179,14 +195,11 @@ impl Detector {
     /// The points waited through since the limb last stood where it turned towards `direction`.
     fn since_turn(&mut self, direction: Direction, valley: Valley) -> Vec<Point> {
         let sign = direction.sign();
-        let turned_deg = match direction {
-            Direction::Internal => valley.lowest_deg,
-            Direction::External => -valley.highest_deg,
-        };
+        let turned_deg = if sign > 0.0 { valley.lowest_deg } else { -valley.highest_deg };
         let begin = self
             .waited
             .iter()
-            .rposition(|point| point.hip_deg * sign < turned_deg + BEGUN_DEG)
+            .rposition(|point| point.angle_deg * sign < turned_deg + BEGUN_DEG)
             .unwrap_or(0);
         self.waited.drain(..).skip(begin).collect()
     }
@@ -200,10 +213,10 @@ fn slope_deg_s(points: &VecDeque<Point>) -> Option<f64> {
     }
     let count = points.len() as f64;
     let mean_time = points.iter().map(|p| p.time_s).sum::<f64>() / count;
-    let mean_angle = points.iter().map(|p| p.hip_deg).sum::<f64>() / count;
+    let mean_angle = points.iter().map(|p| p.angle_deg).sum::<f64>() / count;
     let (mut covariance, mut variance) = (0.0, 0.0);
     for point in points {
-        covariance += (point.time_s - mean_time) * (point.hip_deg - mean_angle);
+        covariance += (point.time_s - mean_time) * (point.angle_deg - mean_angle);
         variance += (point.time_s - mean_time).powi(2);
     }
     Some(covariance / variance)

@@ -14,8 +14,9 @@ mod tests;
 pub struct Point {
     /// Time, s.
     pub time_s: f64,
-    /// Hip rotation, internal positive, pelvis roll taken out.
-    pub hip_deg: f64,
+    /// The angle that the test measures: hip rotation, internal positive, pelvis roll taken out; or knee
+    /// flexion.
+    pub angle_deg: f64,
     /// Knee flexion.
     pub knee_deg: f64,
     /// Pelvis roll, positive towards internal rotation.

@@ -68,11 +68,11 @@ fn moving_mean(points: &[Point], sign: f64) -> Vec<f64> {
         .iter()
         .map(|centre| {
             while to < points.len() && points[to].time_s <= centre.time_s + HALF_WINDOW_S {
-                sum += points[to].hip_deg * sign;
+                sum += points[to].angle_deg * sign;
                 to += 1;
             }
             while points[from].time_s < centre.time_s - HALF_WINDOW_S {
-                sum -= points[from].hip_deg * sign;
+                sum -= points[from].angle_deg * sign;
                 from += 1;
             }
             sum / (to - from) as f64
@@ -84,8 +84,8 @@ fn held(run: &[Point], sign: f64) -> (f64, f64) {
     let trim = run.len() / 10;
     let kept = &run[trim..run.len() - trim];
     let count = kept.len() as f64;
-    let mean = kept.iter().map(|point| point.hip_deg * sign).sum::<f64>() / count;
-    let variance = kept.iter().map(|p| (p.hip_deg * sign - mean).powi(2)).sum::<f64>() / count;
+    let mean = kept.iter().map(|point| point.angle_deg * sign).sum::<f64>() / count;
+    let variance = kept.iter().map(|p| (p.angle_deg * sign - mean).powi(2)).sum::<f64>() / count;
     let span_s = kept.last().map_or(0.0, |p| p.time_s) - kept.first().map_or(0.0, |p| p.time_s);
     // Neighbouring samples tremble together: about one independent value in each tremor's period.
     let independent = (span_s / TREMOR_PERIOD_S).max(1.0);
@@ -100,9 +100,9 @@ fn touched(points: &[Point], top: usize, sign: f64) -> (f64, f64) {
         let t = (point.time_s - centre) / CREST_S;
         let row = Vector3::new(1.0, t, t * t);
         normal += row * row.transpose();
-        right += row * (point.hip_deg * sign);
+        right += row * (point.angle_deg * sign);
     }
-    let highest = points[top].hip_deg * sign;
+    let highest = points[top].angle_deg * sign;
     let Some(inverse) = normal.try_inverse().filter(|_| near.len() >= LEAST_CREST_POINTS) else {
         return (highest, CREST_SD_DEG);
     };

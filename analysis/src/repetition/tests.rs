@@ -2,6 +2,7 @@
 //! movement a therapist makes.
 
 use endarc_protocol::words::Direction::{self, External, Internal};
+use endarc_protocol::words::TestKind;
 
 use super::Point;
 use super::detector::{Detector, Excursion, Noticed};
@@ -10,7 +11,7 @@ use super::plateau::{self, Plateau};
 /// Runs an angle (deg, internal positive) at 100 Hz through the detector; what is over at the end is
 /// cut, as when a span ends.
 fn run(angle: impl Fn(f64) -> f64, until_s: f64) -> (Vec<(Direction, Plateau)>, Vec<f64>) {
-    let mut detector = Detector::default();
+    let mut detector = Detector::new(TestKind::ProneHipRotation.directions());
     let (mut found, mut captured) = (Vec::new(), Vec::new());
     let mut keep = |excursion: &Excursion| {
         found.push((excursion.direction, plateau::measure(excursion).unwrap()));
@@ -19,7 +20,7 @@ fn run(angle: impl Fn(f64) -> f64, until_s: f64) -> (Vec<(Direction, Plateau)>, 
         let time_s = f64::from(i) / 100.0;
         let point = Point {
             time_s,
-            hip_deg: angle(time_s),
+            angle_deg: angle(time_s),
             knee_deg: 90.0,
             roll_deg: None,
             saturated: false,

@@ -66,7 +66,7 @@ fn live(record: &VisitRecord) -> (Vec<Repetition>, Vec<Verdict>) {
     let of_leg = |side: &Side| {
         let own: Vec<Repetition> =
             measured.iter().filter(|one| one.side == *side).cloned().collect();
-        if own.is_empty() { Vec::new() } else { verdicts(*side, &own) }
+        if own.is_empty() { Vec::new() } else { verdicts(*side, record.summary.test, &own) }
     };
     let compared = Side::ALL.iter().flat_map(of_leg).collect();
     (measured, compared)

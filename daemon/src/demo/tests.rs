@@ -2,7 +2,7 @@
 
 use endarc_analysis::result::Repetition;
 use endarc_analysis::verdict::verdicts;
-use endarc_protocol::words::{Direction, Phase, Side};
+use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use endarc_simulator::{Style, TruthRepetition};
 
 use super::*;
@@ -54,7 +54,7 @@ fn by_hand() -> Outcome {
     Outcome {
         visit: "4".to_owned(),
         person: "P-014".to_owned(),
-        verdicts: verdicts(Side::Right, &all),
+        verdicts: verdicts(Side::Right, TestKind::ProneHipRotation, &all),
         repetitions: matches(&all, &happened),
     }
 }

@@ -56,7 +56,7 @@ impl Leg {
                 (Some(_), None) => LegState::NotAligned,
                 (Some(_), Some(_)) => LegState::Ready,
             },
-            angle_deg: angle.and_then(|angle| angle.hip_rotation_deg).filter(|deg| deg.is_finite()),
+            angle_deg: angle.and_then(|angle| angle.angle_deg).filter(|deg| deg.is_finite()),
             uncertainty_deg: angle.and_then(|angle| angle.uncertainty_deg),
             knee_flexion_deg: angle.and_then(|angle| angle.knee_flexion_deg),
             pelvis_roll_deg: angle.and_then(|angle| angle.pelvis_roll_deg),

@@ -53,7 +53,7 @@ impl Visit {
             spans: Spans::default(),
             legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
             sensors: Sensors::new(&opening.sensors, opening.start_s),
-            notebook: Notebook::default(),
+            notebook: Notebook::new(opening.test),
             saving: true,
             stage: Stage::Recording,
             measured: false,

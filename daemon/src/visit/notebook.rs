@@ -2,7 +2,7 @@
 
 use endarc_analysis::result::Repetition;
 use endarc_analysis::verdict::verdicts;
-use endarc_protocol::words::Side;
+use endarc_protocol::words::{Side, TestKind};
 
 use super::event::{Kept, RepetitionKey};
 use crate::live::{LiveChange, LiveRepetition};
@@ -17,13 +17,19 @@ struct Entry {
 }
 
 /// The repetitions in the order of their capture, and what they come to.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub(super) struct Notebook {
+    test: TestKind,
     entries: Vec<Entry>,
     changes: Vec<LiveChange>,
 }
 
 impl Notebook {
+    /// An empty notebook for repetitions of a test.
+    pub(super) const fn new(test: TestKind) -> Self {
+        Self { test, entries: Vec::new(), changes: Vec::new() }
+    }
+
     /// Takes a captured repetition. It is not shown yet.
     pub(super) fn captured(&mut self, key: RepetitionKey, repetition: Repetition) {
         self.entries.push(Entry { key, repetition, id: None });
@@ -111,7 +117,7 @@ impl Notebook {
         self.changes = Side::ALL
             .iter()
             .filter(measured)
-            .flat_map(|&side| verdicts(side, &shown))
+            .flat_map(|&side| verdicts(side, self.test, &shown))
             .map(|verdict| LiveChange {
                 side: verdict.side,
                 direction: verdict.direction.into(),

@@ -115,12 +115,13 @@ pub fn struck_out(repetition: &Repetition, reason: &str) -> String {
     )
 }
 
-/// A direction with what the foot does, for the prone test.
+/// A direction with what the foot does, which is the same in every position.
 #[must_use]
 pub const fn direction(direction: Direction) -> &'static str {
     match direction {
         Direction::Internal => "internal (foot outward)",
         Direction::External => "external (foot inward)",
+        Direction::Flexion => "flexion",
     }
 }
 

@@ -83,10 +83,10 @@ fn lines(effects: &[Effect]) -> Vec<&str> {
         .collect()
 }
 
-fn angle(hip_rotation_deg: f64, time_s: f64) -> VisitEvent {
+fn angle(angle_deg: f64, time_s: f64) -> VisitEvent {
     let event = LimbEvent::Angle(LimbAngle {
         time_s,
-        hip_rotation_deg: Some(hip_rotation_deg),
+        angle_deg: Some(angle_deg),
         uncertainty_deg: Some(0.7),
         knee_flexion_deg: Some(90.0),
         pelvis_roll_deg: None,
@@ -223,7 +223,10 @@ fn total_rotation_is_shown_with_the_limit_of_the_analysis() {
         feed(&mut visit, captured(number, one), 20.0);
         feed(&mut visit, kept(number, "1"), 20.1);
     }
-    let expected = verdicts(Side::Left, &all).into_iter().find(|v| v.direction.is_none()).unwrap();
+    let expected = verdicts(Side::Left, TestKind::ProneHipRotation, &all)
+        .into_iter()
+        .find(|v| v.direction.is_none())
+        .unwrap();
     let shown = LiveChange {
         side: Side::Left,
         direction: Compared::Total,

@@ -11,6 +11,7 @@ const fn usual_end_range_deg(direction: Direction) -> f64 {
     match direction {
         Direction::Internal => 33.0,
         Direction::External => 43.0,
+        Direction::Flexion => 125.0,
     }
 }
 
@@ -22,6 +23,8 @@ struct PerDirection {
     internal: Option<f64>,
     #[serde(deserialize_with = "maybe_within::<-60, 90, _>")]
     external: Option<f64>,
+    #[serde(deserialize_with = "maybe_within::<0, 160, _>")]
+    flexion: Option<f64>,
 }
 
 /// One number per leg and direction, as far as given.
@@ -41,6 +44,7 @@ impl PerLeg {
         match direction {
             Direction::Internal => leg.internal,
             Direction::External => leg.external,
+            Direction::Flexion => leg.flexion,
         }
     }
 }
