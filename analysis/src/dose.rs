@@ -3,7 +3,7 @@
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::words::TrialType;
 
-use crate::leg;
+use crate::follower;
 use crate::repetition::Point;
 use crate::result::Dose;
 
@@ -16,7 +16,7 @@ pub fn of(spans: &[Event], points: &[Point]) -> Vec<Dose> {
         .map(|span| {
             let from = points.partition_point(|point| point.time_s < span.onset_s);
             let to = points.partition_point(|point| point.time_s < span.end_s());
-            let raised = points[from..to].iter().filter(|point| leg::raised(point.knee_deg));
+            let raised = points[from..to].iter().filter(|point| follower::raised(point.knee_deg));
             summarise(span.onset_s, span.duration_s, &raised.copied().collect::<Vec<_>>())
         })
         .collect()

@@ -1,10 +1,13 @@
 //! What is known of one leg once it is aligned: from a vertical to angles with their uncertainty.
 
 use endarc_protocol::words::{Phase, Side, TestKind};
-use nalgebra::Vector3;
+use nalgebra::{UnitQuaternion, Vector3};
 
 use crate::alignment::Alignment;
 use crate::calibration::AccelerometerOffset;
+use crate::heading::Turned;
+use crate::hip::{self, Posture};
+use crate::knee_bend::{self, Onset};
 use crate::repetition::Point;
 use crate::repetition::detector::Excursion;
 use crate::repetition::plateau::{self, Plateau};
@@ -38,32 +41,70 @@ pub struct Leg {
     pub pelvis: bool,
 }
 
+/// What the shank's orientation shows at one moment.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shown {
+    /// Visit time, s.
+    pub time_s: f64,
+    /// The upward vertical (unit, sensor frame), accelerometer offset taken out.
+    pub up: Vector3<f64>,
+    /// Momentary standard uncertainty of it, rad.
+    pub momentary_sd_rad: f64,
+    /// The hip rotation by heading, where gravity does not see it and a rest has given it a zero.
+    pub turned: Option<Turned>,
+    /// Whether a reading stood at the end of the sensor's range.
+    pub saturated: bool,
+}
+
 impl Leg {
-    /// The leg at one moment, from the vertical (unit, sensor frame) and the pelvis roll (rad).
+    /// The leg at one moment, from what the shank shows and the pelvis' movement (rad).
     #[must_use]
-    pub fn point(&self, time_s: f64, up: &Vector3<f64>, roll_rad: Option<f64>) -> Point {
-        let shank = self.alignment.axes.hip_rotation(up, self.side, self.test);
+    pub fn point(&self, shown: &Shown, roll_rad: Option<f64>) -> Point {
+        let axes = &self.alignment.axes;
+        let knee = axes.knee_flexion(&shown.up);
+        let (angle, roll_rad) = match (self.test, hip::posture(self.test)) {
+            (TestKind::ProneKneeBend, _) => (knee, roll_rad),
+            // A pelvis that turns about the vertical is seen by no accelerometer.
+            (_, Posture::Supine9090) => (shown.turned.map_or(0.0, |turned| turned.angle_rad), None),
+            _ => {
+                let shank = axes.hip_rotation(&shown.up, self.side, self.test);
+                (shank - roll_rad.unwrap_or(0.0), roll_rad)
+            }
+        };
         Point {
-            time_s,
-            angle_deg: (shank - roll_rad.unwrap_or(0.0)).to_degrees(),
-            knee_deg: self.alignment.axes.knee_flexion(up).to_degrees(),
+            time_s: shown.time_s,
+            angle_deg: angle.to_degrees(),
+            knee_deg: knee.to_degrees(),
             roll_deg: roll_rad.map(f64::to_degrees),
-            saturated: false,
+            saturated: shown.saturated,
         }
     }
 
-    /// Standard uncertainty (deg) of a hip angle at this vertical from what does not average out:
-    /// accelerometer offset and scale, alignment, pelvis. Propagated as in the GUM (JCGM 100:2008, 5.1).
+    /// Heading of the shank, rad, growing with internal rotation, where the test needs it.
     #[must_use]
-    pub fn systematic_sd_deg(&self, up: &Vector3<f64>) -> f64 {
+    pub fn heading(&self, attitude: &UnitQuaternion<f64>) -> Option<f64> {
+        (hip::posture(self.test) == Posture::Supine9090)
+            .then(|| self.alignment.axes.heading(attitude, self.side, self.test))
+    }
+
+    /// Standard uncertainty (deg) of the angle from what does not average out: accelerometer offset
+    /// and scale, alignment, pelvis, the heading's zero. Propagated as in the GUM (JCGM 100:2008, 5.1).
+    #[must_use]
+    pub fn systematic_sd_deg(&self, shown: &Shown) -> f64 {
         let knee = self.alignment.axes.knee.into_inner();
-        // The way the vertical goes when only the hip turns.
-        let along = knee - up * knee.dot(up);
+        let up = &shown.up;
+        if let Some(turned) = shown.turned {
+            return turned.sd_rad.hypot(HEADING_SCALE * turned.angle_rad).to_degrees();
+        }
+        let bends = self.test == TestKind::ProneKneeBend;
+        // The way the vertical goes when only the measured angle changes.
+        let along = if bends { knee.cross(up) } else { knee - up * knee.dot(up) };
         let Some(along) = along.try_normalize(1e-6) else { return 90.0 };
         let sine = knee.dot(up).clamp(-1.0, 1.0);
         let scale = SCALE_MISMATCH * (sine * (1.0 - sine * sine).sqrt()).abs();
-        let pelvis = if self.pelvis { PELVIS_SD_RAD } else { 0.0 };
-        [self.offset.up_sd_rad(&along), self.alignment.uncertainty_rad, scale, pelvis]
+        let pelvis = if self.pelvis && !bends { PELVIS_SD_RAD } else { 0.0 };
+        let axis = if bends { UPRIGHT_SD_RAD } else { self.alignment.uncertainty_rad };
+        [self.offset.up_sd_rad(&along), axis, scale, pelvis]
             .iter()
             .map(|part| part * part)
             .sum::<f64>()
@@ -72,20 +113,25 @@ impl Leg {
     }
 
     /// The repetition that an excursion is, with its uncertainty; `None` if it has no points.
-    /// `vertical_at` gives the vertical (unit, sensor frame) and its momentary standard uncertainty
-    /// (rad) at a time.
+    /// `shown_at` gives what the shank showed at a time.
     #[must_use]
     pub fn repetition(
         &self,
         excursion: &Excursion,
         phase: Phase,
-        vertical_at: impl Fn(f64) -> (Vector3<f64>, f64),
+        shown_at: impl Fn(f64) -> Shown,
     ) -> Option<Repetition> {
-        let plateau = plateau::measure(excursion)?;
-        let (up, momentary_sd_rad) = vertical_at(plateau.at_s);
+        let mut plateau = plateau::measure(excursion)?;
+        let onset = self.onset(excursion);
+        if let Some(onset) = onset {
+            (plateau.end_range_deg, plateau.sd_deg) = (onset.flexion_deg, onset.sd_deg);
+            (plateau.at_s, plateau.knee_deg) = (onset.at_s, onset.flexion_deg);
+        }
+        let shown = shown_at(plateau.at_s);
+        let touched = plateau.hold_s <= 0.0;
         let momentary =
-            if plateau.hold_s > 0.0 { 0.0 } else { TOUCHED_SHARE * momentary_sd_rad.to_degrees() };
-        let systematic = self.systematic_sd_deg(&up);
+            if touched { TOUCHED_SHARE * shown.momentary_sd_rad.to_degrees() } else { 0.0 };
+        let systematic = self.systematic_sd_deg(&shown);
         Some(Repetition {
             side: self.side,
             phase,
@@ -97,18 +143,29 @@ impl Leg {
             hold_s: plateau.hold_s,
             knee_flexion_deg: Some(plateau.knee_deg),
             pelvis_roll_deg: plateau.roll_deg,
-            flags: self.flags(excursion, &plateau),
+            flags: self.flags(excursion, &plateau, onset.is_some()),
         })
     }
 
-    fn flags(&self, excursion: &Excursion, plateau: &Plateau) -> Vec<Flag> {
+    /// Where the pelvis begins to tilt, in the test that asks for it.
+    fn onset(&self, excursion: &Excursion) -> Option<Onset> {
+        (self.test == TestKind::ProneKneeBend)
+            .then(|| knee_bend::tilt_onset(&excursion.points))
+            .flatten()
+    }
+
+    fn flags(&self, excursion: &Excursion, plateau: &Plateau, tilted: bool) -> Vec<Flag> {
         let spacing = |pair: &[Point]| pair[1].time_s - pair[0].time_s;
+        let bends = self.test == TestKind::ProneKneeBend;
+        let moved = plateau.roll_deg.is_some_and(|roll| roll.abs() > PELVIS_LIMIT_DEG);
+        let away = (plateau.knee_deg - 90.0).abs() > KNEE_TOLERANCE_DEG;
         let checks = [
             (Flag::Touched, plateau.hold_s <= 0.0),
-            (Flag::KneeAwayFrom90, (plateau.knee_deg - 90.0).abs() > KNEE_TOLERANCE_DEG),
+            (Flag::KneeAwayFrom90, away && !bends),
             (Flag::Fast, plateau.fastest_deg_s > FAST_DEG_S),
-            (Flag::PelvisMoved, plateau.roll_deg.is_some_and(|roll| roll.abs() > PELVIS_LIMIT_DEG)),
+            (Flag::PelvisMoved, moved && !bends),
             (Flag::PelvisNotSeen, plateau.roll_deg.is_none()),
+            (Flag::PelvisDidNotTilt, bends && !tilted && plateau.roll_deg.is_some()),
             (Flag::Gap, excursion.points.windows(2).any(|pair| spacing(pair) > GAP_S)),
             (Flag::Saturated, excursion.points.iter().any(|point| point.saturated)),
             (Flag::QuickAlignment, self.alignment.kind == AlignmentKind::Quick),
@@ -131,23 +188,12 @@ impl Leg {
     }
 }
 
-/// Whether the shank is raised enough for a hip rotation to be meant.
-#[must_use]
-pub fn raised(knee_deg: f64) -> bool {
-    (RAISED_DEG..180.0 - RAISED_DEG).contains(&knee_deg)
-}
-
-/// Whether the leg lies flat.
-#[must_use]
-pub fn laid_down(knee_deg: f64) -> bool {
-    knee_deg < LAID_DOWN_DEG
-}
-
-// Between the two, a leg keeps the state it had.
-const RAISED_DEG: f64 = 45.0;
-const LAID_DOWN_DEG: f64 = 25.0;
 // Difference of scale between two axes of a cheap accelerometer (common practice: some 0.3 %).
 const SCALE_MISMATCH: f64 = 0.003;
+// Knee flexion counts from a shank held vertical by eye.
+const UPRIGHT_SD_RAD: f64 = 2.0_f64.to_radians();
+// Scale error of a gyroscope (common practice: under 1 %).
+const HEADING_SCALE: f64 = 0.005;
 const PELVIS_SD_RAD: f64 = 0.1_f64.to_radians();
 // What of the momentary inclination uncertainty a touched end carries (its floor is systematic).
 const TOUCHED_SHARE: f64 = 0.5;

@@ -7,7 +7,10 @@
 pub mod alignment;
 pub mod calibration;
 pub mod dose;
+pub mod follower;
+pub mod heading;
 pub mod hip;
+pub mod knee_bend;
 pub mod leg;
 pub mod limb;
 pub mod orientation;

@@ -1,15 +1,16 @@
-//! How far the pelvis rolled, from a sensor worn on it.
+//! How far the pelvis moved, from a sensor worn on it: its roll, or in the knee bend its tilt.
 //!
 //! The pelvis sensor sits within some 15° of nominal (x to the head, y to the left, z away from the
-//! table). Rolling moves the vertical across the long axis of the body; the direction in which it
-//! really moves during the visit is taken for that, as long as it agrees with the nominal one.
+//! table). Rolling moves the vertical across the long axis of the body, tilting along it; the
+//! direction in which it really moves during the visit is taken for that, as long as it agrees with
+//! the nominal one.
 
 use endarc_protocol::words::{Side, TestKind};
 use nalgebra::{Matrix3, SymmetricEigen, Vector3};
 
 use crate::hip::rotation_sign;
 
-/// The pelvis' neutral and the direction in which rolling moves the vertical.
+/// The pelvis' neutral and the direction in which its movement moves the vertical.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PelvisAxes {
     neutral_up: Vector3<f64>,
@@ -19,15 +20,25 @@ pub struct PelvisAxes {
 impl PelvisAxes {
     /// From the vertical at neutral (unit, sensor frame), the sensor taken as worn straight.
     #[must_use]
-    pub fn nominal(neutral_up: &Vector3<f64>) -> Self {
-        let across = Vector3::y() - neutral_up * neutral_up.y;
+    pub fn nominal(neutral_up: &Vector3<f64>, test: TestKind) -> Self {
+        let way = match test {
+            // Tilting forward (anteriorly) lowers the front of the pelvis: seen from it the vertical
+            // leans to the feet.
+            TestKind::ProneKneeBend => -Vector3::x(),
+            _ => Vector3::y(),
+        };
+        let across = way - neutral_up * neutral_up.dot(&way);
         Self { neutral_up: *neutral_up, across: across.normalize() }
     }
 
     /// As [`Self::nominal`], then turned to where the vertical really moved.
     #[must_use]
-    pub fn refined(neutral_up: &Vector3<f64>, ups: impl IntoIterator<Item = Vector3<f64>>) -> Self {
-        let nominal = Self::nominal(neutral_up);
+    pub fn refined(
+        neutral_up: &Vector3<f64>,
+        ups: impl IntoIterator<Item = Vector3<f64>>,
+        test: TestKind,
+    ) -> Self {
+        let nominal = Self::nominal(neutral_up, test);
         let mut spread = Matrix3::zeros();
         let mut count = 0.0;
         for up in ups {
@@ -46,12 +57,16 @@ impl PelvisAxes {
         Self { across: direction * agreement.signum(), ..nominal }
     }
 
-    /// Roll since neutral, rad, positive the way the shank moves in internal rotation of `side`.
+    /// Roll since neutral, rad, positive the way the shank moves in internal rotation of `side`; in the
+    /// knee bend anterior tilt.
     #[must_use]
     pub fn roll(&self, up: &Vector3<f64>, side: Side, test: TestKind) -> f64 {
         // Seen from the pelvis the vertical moves the other way than the pelvis.
         let turned = self.across.dot(up).atan2(self.neutral_up.dot(up));
-        rotation_sign(side, test) * turned
+        match test {
+            TestKind::ProneKneeBend => turned,
+            _ => rotation_sign(side, test) * turned,
+        }
     }
 }
 
@@ -95,9 +110,20 @@ mod tests {
 
     #[test]
     fn rolling_with_internal_rotation_of_the_right_leg_lifts_the_left_side() {
-        let axes = PelvisAxes::nominal(&up(0.0));
+        let axes = PelvisAxes::nominal(&up(0.0), TEST);
         assert!((axes.roll(&up(5.0), Side::Right, TEST).to_degrees() - 5.0).abs() < 1e-9);
         assert!((axes.roll(&up(5.0), Side::Left, TEST).to_degrees() + 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn in_the_knee_bend_the_buttocks_rise() {
+        let test = TestKind::ProneKneeBend;
+        let level = Vector3::z();
+        // Anterior tilt by 8°: a positive turn about the axis to the left.
+        let tilt = nalgebra::Rotation3::from_axis_angle(&Vector3::y_axis(), 8_f64.to_radians());
+        let axes = PelvisAxes::nominal(&level, test);
+        let read = axes.roll(&(tilt.inverse() * level), Side::Left, test).to_degrees();
+        assert!((read - 8.0).abs() < 1e-9, "{read}");
     }
 
     #[test]
@@ -113,10 +139,11 @@ mod tests {
     fn a_sensor_worn_askew_reads_the_same_roll() {
         let askew = nalgebra::Rotation3::from_axis_angle(&Vector3::z_axis(), 12_f64.to_radians());
         let rolls = [0.0, 2.0, 5.0, 3.0, -4.0, -1.0];
-        let axes = PelvisAxes::refined(&(askew * up(0.0)), rolls.map(|roll| askew * up(roll)));
+        let axes =
+            PelvisAxes::refined(&(askew * up(0.0)), rolls.map(|roll| askew * up(roll)), TEST);
         let read = axes.roll(&(askew * up(5.0)), Side::Right, TEST).to_degrees();
         assert!((read - 5.0).abs() < 1e-6, "{read}");
-        let nominal = PelvisAxes::nominal(&(askew * up(0.0)));
+        let nominal = PelvisAxes::nominal(&(askew * up(0.0)), TEST);
         assert!(nominal.roll(&(askew * up(5.0)), Side::Right, TEST).to_degrees() < 4.95);
     }
 }

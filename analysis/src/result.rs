@@ -43,8 +43,12 @@ pub enum Flag {
     Fast,
     /// The pelvis rolled more than 5° at the end.
     PelvisMoved,
-    /// No pelvis sensor, or a silent one: pelvis roll cannot be seen.
+    /// No pelvis sensor, or a silent one, or one that could not show it: pelvis roll is not seen.
     PelvisNotSeen,
+    /// Knee bend: the pelvis did not clearly tilt; the value is the largest flexion.
+    PelvisDidNotTilt,
+    /// The strap moved by more than 3° at some time before this movement, or around it.
+    StrapMoved,
     /// Samples are missing within the movement.
     Gap,
     /// A reading stood at the end of the sensor's range within the movement.
@@ -55,12 +59,14 @@ pub enum Flag {
 
 impl Flag {
     /// Every flag.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 10] = [
         Self::Touched,
         Self::KneeAwayFrom90,
         Self::Fast,
         Self::PelvisMoved,
         Self::PelvisNotSeen,
+        Self::PelvisDidNotTilt,
+        Self::StrapMoved,
         Self::Gap,
         Self::Saturated,
         Self::QuickAlignment,
@@ -75,6 +81,8 @@ impl Flag {
             Self::Fast => "fast",
             Self::PelvisMoved => "pelvis-moved",
             Self::PelvisNotSeen => "pelvis-not-seen",
+            Self::PelvisDidNotTilt => "pelvis-did-not-tilt",
+            Self::StrapMoved => "strap-moved",
             Self::Gap => "gap",
             Self::Saturated => "saturated",
             Self::QuickAlignment => "quick-alignment",

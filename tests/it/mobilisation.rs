@@ -8,12 +8,14 @@ use endarc_tests::truth::{self, max_abs, mean_abs, number};
 use endarc_tests::{Process, endarc, reference};
 
 /// What `endarc analyse` may say about a repetition: the list in its documentation, and no more.
-const FLAGS: [&str; 8] = [
+const FLAGS: [&str; 10] = [
     "touched",
     "knee-away-from-90",
     "fast",
     "pelvis-moved",
     "pelvis-not-seen",
+    "pelvis-did-not-tilt",
+    "strap-moved",
     "gap",
     "saturated",
     "quick-alignment",

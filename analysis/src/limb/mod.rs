@@ -6,23 +6,26 @@
 mod event;
 mod pelvis_track;
 mod preparation;
+mod turning;
 
 use std::collections::VecDeque;
 
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Phase, TrialType};
-use nalgebra::Vector3;
+use nalgebra::{UnitQuaternion, Vector3};
 
 pub use crate::leg::LimbConfig;
 pub use event::{LimbAngle, LimbEvent};
 
-use crate::leg::{self, Leg};
+use crate::follower::{Follower, Lift};
+use crate::heading::Holding;
+use crate::leg::{Leg, Shown};
 use crate::orientation::LiveFilter;
-use crate::repetition::Point;
-use crate::repetition::detector::{Detector, Excursion, Noticed};
+use crate::repetition::detector::{Excursion, Noticed};
 use crate::result::Repetition;
 use pelvis_track::PelvisTrack;
 use preparation::Preparation;
+use turning::Turning;
 
 /// One leg.
 #[derive(Debug)]
@@ -34,9 +37,9 @@ pub struct Limb {
     leg: Option<Leg>,
     span: Option<TrialType>,
     waiting: VecDeque<Moment>,
-    seen: VecDeque<Moment>,
-    detector: Detector,
-    raised: bool,
+    turning: Turning,
+    seen: VecDeque<Shown>,
+    follower: Follower,
     captured: Option<Repetition>,
     count: usize,
 }
@@ -45,7 +48,7 @@ pub struct Limb {
 #[derive(Debug, Clone, Copy)]
 struct Moment {
     time_s: f64,
-    up: Vector3<f64>,
+    attitude: UnitQuaternion<f64>,
     inclination_sd_rad: f64,
     saturated: bool,
 }
@@ -62,9 +65,9 @@ impl Limb {
             leg: None,
             span: None,
             waiting: VecDeque::new(),
+            turning: Turning::default(),
             seen: VecDeque::new(),
-            detector: Detector::new(config.test.directions()),
-            raised: false,
+            follower: Follower::new(config.test),
             captured: None,
             count: 0,
         }
@@ -82,11 +85,10 @@ impl Limb {
         if !orientation.accepted {
             return;
         }
-        let up = orientation.up();
         self.preparation.shank(sample);
         self.waiting.push_back(Moment {
             time_s: sample.time_s,
-            up,
+            attitude: orientation.attitude(),
             inclination_sd_rad: orientation.inclination_sd_rad,
             saturated: sample.flags.accel_saturated || sample.flags.gyro_saturated,
         });
@@ -119,13 +121,15 @@ impl Limb {
     /// The present span ends.
     pub fn end(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
         self.follow(Some(time_s), events);
-        self.close(|detector| detector.cut(), events);
+        if let Some(excursion) = self.follower.cut() {
+            self.over(&excursion, events);
+        }
         self.preparation.end(time_s);
         let ended = self.span.take();
         if ended == Some(TrialType::Neutral)
             && let Some(pelvis) = &mut self.pelvis
         {
-            pelvis.end_neutral();
+            pelvis.end_neutral(self.config.test);
         }
         let prepares = matches!(ended, Some(TrialType::Neutral | TrialType::AlignKnee));
         let complete =
@@ -163,63 +167,60 @@ impl Limb {
     }
 
     fn moment(&mut self, moment: &Moment, events: &mut Vec<LimbEvent>) {
+        let holding = match self.span {
+            Some(TrialType::Neutral) => Holding::Neutral,
+            _ if self.follower.still() => Holding::Still,
+            _ => Holding::Moving,
+        };
         let Some(leg) = &self.leg else {
+            self.turning.wait(moment.time_s, moment.attitude, holding);
             events.push(LimbEvent::Angle(LimbAngle::unknown(moment.time_s)));
             return;
         };
-        let up = leg.offset.correct_up(&moment.up);
-        let roll = self.pelvis.as_ref().and_then(|p| p.roll(moment.time_s, leg.side, leg.test));
-        let point = Point { saturated: moment.saturated, ..leg.point(moment.time_s, &up, roll) };
-        let sd_deg = leg.systematic_sd_deg(&up).hypot(moment.inclination_sd_rad.to_degrees());
-        self.seen.push_back(Moment { up, ..*moment });
+        let time_s = moment.time_s;
+        let shown = Shown {
+            time_s,
+            up: leg.offset.correct_up(&moment.attitude.inverse_transform_vector(&Vector3::z())),
+            momentary_sd_rad: moment.inclination_sd_rad,
+            turned: self.turning.turned(leg, time_s, &moment.attitude, holding),
+            saturated: moment.saturated,
+        };
+        let roll = self.pelvis.as_ref().and_then(|p| p.roll(time_s, leg.side, leg.test));
+        let point = leg.point(&shown, roll);
+        let sd_deg = leg.systematic_sd_deg(&shown).hypot(moment.inclination_sd_rad.to_degrees());
+        self.seen.push_back(shown);
         if self.seen.len() > LONGEST_MEMORY {
             self.seen.pop_front();
         }
-        self.lift(&point, events);
-        events.push(LimbEvent::Angle(LimbAngle {
-            time_s: point.time_s,
+        let followed = self.follower.push(point);
+        if followed.lift == Some(Lift::Raised) {
+            events.push(LimbEvent::Raised { time_s });
+        }
+        let angle = LimbEvent::Angle(LimbAngle {
+            time_s,
             angle_deg: Some(point.angle_deg),
             uncertainty_deg: Some(sd_deg),
             knee_flexion_deg: Some(point.knee_deg),
             pelvis_roll_deg: point.roll_deg,
-            raised: self.raised,
-            still: self.detector.still(),
-        }));
-        if leg::raised(point.knee_deg) {
-            match self.detector.push(point) {
-                Some(Noticed::Captured) => self.capture(events),
-                Some(Noticed::Over(excursion)) => self.over(&excursion, events),
-                None => {}
-            }
+            raised: self.follower.raised(),
+            still: self.follower.still(),
+        });
+        events.push(angle);
+        match followed.noticed {
+            Some(Noticed::Captured) => self.capture(events),
+            Some(Noticed::Over(excursion)) => self.over(&excursion, events),
+            None => {}
         }
-    }
-
-    fn lift(&mut self, point: &Point, events: &mut Vec<LimbEvent>) {
-        if !self.raised && leg::raised(point.knee_deg) {
-            self.raised = true;
-            events.push(LimbEvent::Raised { time_s: point.time_s });
-        } else if self.raised && leg::laid_down(point.knee_deg) {
-            self.raised = false;
-            self.close(Detector::finish, events);
-            events.push(LimbEvent::LaidDown { time_s: point.time_s });
+        if followed.lift == Some(Lift::LaidDown) {
+            events.push(LimbEvent::LaidDown { time_s });
         }
     }
 
     fn capture(&mut self, events: &mut Vec<LimbEvent>) {
-        let repetition = self.detector.open().and_then(|open| self.measure(open));
+        let repetition = self.follower.open().and_then(|open| self.measure(open));
         if let Some(repetition) = repetition {
             events.push(LimbEvent::Captured { number: self.count, repetition: repetition.clone() });
             self.captured = Some(repetition);
-        }
-    }
-
-    fn close(
-        &mut self,
-        close: impl FnOnce(&mut Detector) -> Option<Excursion>,
-        events: &mut Vec<LimbEvent>,
-    ) {
-        if let Some(excursion) = close(&mut self.detector) {
-            self.over(&excursion, events);
         }
     }
 
@@ -261,11 +262,12 @@ impl Limb {
         if phase == Phase::Treatment {
             return None;
         }
-        self.leg.as_ref()?.repetition(excursion, phase, |time_s| {
-            let at = self.seen.partition_point(|moment| moment.time_s < time_s);
-            let moment = self.seen.get(at).or_else(|| self.seen.back());
-            moment.map_or_else(|| (Vector3::z(), 1.0), |m| (m.up, m.inclination_sd_rad))
-        })
+        let nearest = |time_s: f64| {
+            let at = self.seen.partition_point(|shown| shown.time_s < time_s);
+            self.seen.get(at).or_else(|| self.seen.back()).copied()
+        };
+        let last = self.seen.back().copied()?;
+        self.leg.as_ref()?.repetition(excursion, phase, |time_s| nearest(time_s).unwrap_or(last))
     }
 }
 

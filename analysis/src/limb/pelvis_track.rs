@@ -38,10 +38,10 @@ impl PelvisTrack {
         self.neutral = Some(Vector3::zeros());
     }
 
-    pub(super) fn end_neutral(&mut self) {
+    pub(super) fn end_neutral(&mut self, test: TestKind) {
         let up = self.neutral.take().and_then(|sum| sum.try_normalize(1e-6));
         if let Some(up) = up {
-            self.axes = Some(PelvisAxes::nominal(&up));
+            self.axes = Some(PelvisAxes::nominal(&up, test));
         }
     }
 

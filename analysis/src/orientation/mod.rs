@@ -61,6 +61,13 @@ impl Orientation {
         Vector3::new(2.0 * (x * z - w * y), 2.0 * (y * z + w * x), 1.0 - 2.0 * (x * x + y * y))
     }
 
+    /// The quaternion that turns sensor coordinates into earth coordinates.
+    #[must_use]
+    pub fn attitude(&self) -> UnitQuaternion<f64> {
+        let [w, x, y, z] = self.quaternion;
+        UnitQuaternion::new_unchecked(nalgebra::Quaternion::new(w, x, y, z))
+    }
+
     fn from_parts(rotation: &UnitQuaternion<f64>, inclination_sd_rad: f64) -> Self {
         let q = rotation.quaternion();
         Self { quaternion: [q.w, q.i, q.j, q.k], inclination_sd_rad, accepted: true }

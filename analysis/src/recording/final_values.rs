@@ -4,12 +4,14 @@ use endarc_protocol::events_csv::Event;
 use endarc_protocol::words::Phase;
 
 use super::roll::Roll;
+use super::turning;
 use super::{LegResult, Recording, RecordingError};
 use crate::dose;
-use crate::leg::{self, Leg};
+use crate::follower::Follower;
+use crate::leg::{Leg, Shown};
 use crate::preparation;
 use crate::repetition::Point;
-use crate::repetition::detector::{Detector, Excursion, Noticed};
+use crate::repetition::detector::{Excursion, Noticed};
 use crate::result::Repetition;
 use crate::track::{Track, TrackError};
 use crate::verdict;
@@ -27,8 +29,12 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         )) => None,
         other => other.transpose()?,
     };
-    let points = points(&leg, &shank, pelvis.as_ref());
-    let repetitions = repetitions(&leg, &shank, &points, &spans);
+    let shown = shown(&leg, &shank, &spans);
+    let points: Vec<Point> = shown
+        .iter()
+        .map(|one| leg.point(one, pelvis.as_ref().and_then(|roll| roll.at(one.time_s))))
+        .collect();
+    let repetitions = repetitions(&leg, &shown, &points, &spans);
     let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
     Ok(LegResult {
         alignment: leg.alignment_report(),
@@ -38,32 +44,29 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
     })
 }
 
-fn points(leg: &Leg, shank: &Track, pelvis: Option<&Roll>) -> Vec<Point> {
-    shank
-        .samples
-        .iter()
-        .zip(&shank.orientations)
-        .filter(|(_, orientation)| orientation.accepted)
-        .map(|(sample, orientation)| Point {
+/// What the shank showed at each accepted sample.
+fn shown(leg: &Leg, shank: &Track, spans: &[Event]) -> Vec<Shown> {
+    let accepted = shank.samples.iter().zip(&shank.orientations).filter(|(_, o)| o.accepted);
+    let mut shown: Vec<Shown> = accepted
+        .map(|(sample, orientation)| Shown {
+            time_s: sample.time_s,
+            up: orientation.up(),
+            momentary_sd_rad: orientation.inclination_sd_rad,
+            turned: None,
             saturated: sample.flags.accel_saturated || sample.flags.gyro_saturated,
-            ..leg.point(
-                sample.time_s,
-                &orientation.up(),
-                pelvis.and_then(|roll| roll.at(sample.time_s)),
-            )
         })
-        .collect()
+        .collect();
+    turning::turn(leg, shank, spans, &mut shown);
+    shown
 }
 
-fn repetitions(leg: &Leg, shank: &Track, points: &[Point], spans: &[Event]) -> Vec<Repetition> {
-    let vertical_at = |time_s: f64| {
-        let at = shank.samples.partition_point(|sample| sample.time_s < time_s);
-        let orientation = shank.orientations[at.min(shank.orientations.len() - 1)];
-        (orientation.up(), orientation.inclination_sd_rad)
-    };
+fn repetitions(leg: &Leg, shown: &[Shown], points: &[Point], spans: &[Event]) -> Vec<Repetition> {
+    let Some(last) = shown.last() else { return Vec::new() };
+    let shown_at =
+        |time_s: f64| *shown.get(shown.partition_point(|one| one.time_s < time_s)).unwrap_or(last);
     excursions(leg, points, spans)
         .into_iter()
-        .filter_map(|(excursion, phase)| leg.repetition(&excursion, phase, vertical_at))
+        .filter_map(|(excursion, phase)| leg.repetition(&excursion, phase, shown_at))
         .collect()
 }
 
@@ -72,7 +75,7 @@ fn repetitions(leg: &Leg, shank: &Track, points: &[Point], spans: &[Event]) -> V
 fn excursions(leg: &Leg, points: &[Point], spans: &[Event]) -> Vec<(Excursion, Phase)> {
     let span_at =
         |time_s: f64| spans.iter().rposition(|span| (span.onset_s..span.end_s()).contains(&time_s));
-    let mut detector = Detector::new(leg.test.directions());
+    let mut follower = Follower::new(leg.test);
     let mut found = Vec::new();
     let mut current = None;
     let mut keep = |excursion: Option<Excursion>, span: Option<usize>| {
@@ -86,17 +89,13 @@ fn excursions(leg: &Leg, points: &[Point], spans: &[Event]) -> Vec<(Excursion, P
     for point in points {
         let span = span_at(point.time_s);
         if span != current {
-            keep(detector.cut(), current);
+            keep(follower.cut(), current);
             current = span;
         }
-        if leg::raised(point.knee_deg) {
-            if let Some(Noticed::Over(excursion)) = detector.push(*point) {
-                keep(Some(excursion), current);
-            }
-        } else if leg::laid_down(point.knee_deg) {
-            keep(detector.finish(), current);
+        if let Some(Noticed::Over(excursion)) = follower.push(*point).noticed {
+            keep(Some(excursion), current);
         }
     }
-    keep(detector.finish(), current);
+    keep(follower.cut(), current);
     found
 }

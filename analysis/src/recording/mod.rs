@@ -3,6 +3,7 @@
 mod final_values;
 mod live_values;
 mod roll;
+mod turning;
 
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;

@@ -27,7 +27,7 @@ impl Roll {
         let ups = measured
             .filter_map(|span| track.within(span).ok())
             .flat_map(|range| track.orientations[range].iter().map(Orientation::up));
-        let axes = PelvisAxes::refined(&neutral_up, ups);
+        let axes = PelvisAxes::refined(&neutral_up, ups, config.test);
         Ok(Self {
             times_s: samples.iter().map(|sample| sample.time_s).collect(),
             rolls_rad: track
