@@ -12,6 +12,7 @@ pub mod heading;
 pub mod hip;
 pub mod knee_bend;
 pub mod leg;
+pub mod levelling;
 pub mod limb;
 pub mod orientation;
 pub mod pelvis;

@@ -79,64 +79,6 @@ impl AccelerometerOffset {
     }
 }
 
-/// Finds the still moments of a recording: windows in which the limb turns by no more than a
-/// tremor, each as its mean specific force.
-#[derive(Debug, Clone, Default)]
-pub struct StillMoments {
-    window: Vec<Sample>,
-    means: Vec<Vector3<f64>>,
-}
-
-impl StillMoments {
-    /// Takes the next sample (finite ones only count).
-    pub fn push(&mut self, sample: &Sample) {
-        if !sample.is_finite() {
-            return;
-        }
-        if self.window.last().is_some_and(|last| sample.time_s - last.time_s > LONGEST_SPACING_S) {
-            self.window.clear();
-        }
-        self.window.push(*sample);
-        let begin = self.window.first().map_or(sample.time_s, |first| first.time_s);
-        if sample.time_s - begin >= WINDOW_S {
-            if let Some(mean) = still_mean(&self.window) {
-                self.means.push(mean);
-                if self.means.len() >= MOST_MOMENTS {
-                    // A sensor that lies about all day has nothing new to show: half of it is enough.
-                    let mut keep = false;
-                    self.means.retain(|_| {
-                        keep = !keep;
-                        keep
-                    });
-                }
-            }
-            self.window.clear();
-        }
-    }
-
-    /// The mean specific forces found so far, m/s².
-    #[must_use]
-    pub fn means(&self) -> &[Vector3<f64>] {
-        &self.means
-    }
-}
-
-/// The window's mean specific force if its halves and its mean rate say that the limb stood still.
-fn still_mean(window: &[Sample]) -> Option<Vector3<f64>> {
-    let mean = |part: &[Sample], value: fn(&Sample) -> Vector3<f64>| {
-        part.iter().map(value).sum::<Vector3<f64>>() / part.len().max(1) as f64
-    };
-    let rate = mean(window, |sample| Vector3::from(sample.gyro_rad_s));
-    let (first, second) = window.split_at(window.len() / 2);
-    let force = |sample: &Sample| Vector3::from(sample.accel_m_s2);
-    let turned = mean(first, force).angle(&mean(second, force));
-    let all = mean(window, force);
-    let lengths = window.iter().map(|s| (force(s).norm() - all.norm()).powi(2)).sum::<f64>();
-    let rough = (lengths / window.len() as f64).sqrt();
-    (rate.norm() < STILL_RATE_RAD_S && turned < STILL_TURN_RAD && rough < STILL_ROUGHNESS_M_S2)
-        .then_some(all)
-}
-
 // A cheap accelerometer's offset: about 30 mg (common practice), m/s².
 const OFFSET_PRIOR_M_S2: f64 = 0.3;
 // Gravity on the earth's surface is 9.78 to 9.83 (WGS 84 ellipsoid); with the sensor's scale error.
@@ -145,14 +87,6 @@ const GRAVITY_PRIOR_SD_M_S2: f64 = 0.03;
 // Error of one still moment's length: tremor, sag, noise, m/s².
 const MOMENT_SD_M_S2: f64 = 0.03;
 const GAUSS_NEWTON_STEPS: usize = 8;
-const WINDOW_S: f64 = 0.5;
-const LONGEST_SPACING_S: f64 = 0.1;
-// Half an hour of stillness.
-const MOST_MOMENTS: usize = 4_000;
-// A held limb trembles but does not go anywhere. The rate still holds the gyroscope's own bias.
-const STILL_RATE_RAD_S: f64 = 4.0_f64.to_radians();
-const STILL_TURN_RAD: f64 = 3.0_f64.to_radians();
-const STILL_ROUGHNESS_M_S2: f64 = 0.6;
 
 #[cfg(test)]
 mod tests {
