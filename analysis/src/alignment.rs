@@ -10,7 +10,7 @@
 
 use nalgebra::{Matrix3, SymmetricEigen, Unit, Vector3};
 
-use crate::hip::ShankAxes;
+use crate::hip::{Posture, ShankAxes};
 use crate::result::AlignmentKind;
 
 /// The sensor at one sample of the knee bends.
@@ -70,18 +70,22 @@ pub enum AlignmentError {
     },
 }
 
-/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends.
+/// Alignment from the vertical at neutral (unit, sensor frame) and knee bends in a posture.
 ///
 /// # Errors
 /// See [`AlignmentError`].
 pub fn from_knee_bends(
     neutral_up: &Vector3<f64>,
     bends: &[BendSample],
+    posture: Posture,
 ) -> Result<Alignment, AlignmentError> {
     let turned = functional_axis(bends);
-    let both = Looks::at(bends);
+    let both = Looks::at(bends, posture);
     let circled = Looks { thigh_weight: 0.0, ..both }.axis(&turned);
-    let thigh = Looks { circle_weight: 0.0, ..both }.axis(&turned);
+    let thigh = match posture {
+        Posture::Prone | Posture::Hanging => Looks { circle_weight: 0.0, ..both }.axis(&turned),
+        Posture::Supine9090 => turned,
+    };
     let axis = both.axis(&turned);
     let knee = towards_left(neutral_up, &axis, bends)?;
     let apart = thigh.angle(&circled);
@@ -94,6 +98,24 @@ pub fn from_knee_bends(
         residual_rad: apart,
         uncertainty_rad: LEAST_UNCERTAINTY.hypot(RESIDUAL_SHARE * apart),
     })
+}
+
+/// The knee's axis (unit, sensor frame) that one lift of the foot shows, found from `start`, which it is
+/// near to; `None` if the lift turns the shank too little, or not about one axis.
+#[must_use]
+pub fn from_lift(
+    bends: &[BendSample],
+    start: &Vector3<f64>,
+    posture: Posture,
+) -> Option<Unit<Vector3<f64>>> {
+    let (first, last) = (bends.first()?, bends.last()?);
+    if first.up.angle(&last.up) < LEAST_SWEEP {
+        return None;
+    }
+    let both = Looks::at(bends, posture);
+    let axis = both.axis(start);
+    let circled = Looks { thigh_weight: 0.0, ..both }.axis(start);
+    (axis.angle(&circled) < LARGEST_RESIDUAL).then(|| Unit::new_normalize(axis))
 }
 
 /// The axis about which the gyroscope turns most, either way round (unit).
@@ -115,10 +137,16 @@ struct Looks<'a> {
 }
 
 impl<'a> Looks<'a> {
-    fn at(bends: &'a [BendSample]) -> Self {
+    fn at(bends: &'a [BendSample], posture: Posture) -> Self {
         let mean_up =
             bends.iter().map(|bend| bend.up).sum::<Vector3<f64>>() / bends.len().max(1) as f64;
-        Self { bends, mean_up, thigh_weight: THIGH_RATE.powi(-2), circle_weight: HIP_TURN.powi(-2) }
+        let thigh_weight = match posture {
+            Posture::Prone | Posture::Hanging => THIGH_RATE.powi(-2),
+            // An upright thigh that turns about itself is the hip turning: its heading says nothing,
+            // but the hip does not tilt the vertical out of its circle either.
+            Posture::Supine9090 => 0.0,
+        };
+        Self { bends, mean_up, thigh_weight, circle_weight: HIP_TURN.powi(-2) }
     }
 
     /// The axis (unit) that fits best, by Gauss–Newton from `start`.
@@ -290,7 +318,7 @@ mod tests {
         let moves: [&dyn Fn(f64) -> f64; 3] = [&straightened, &bent_first, &one_lift];
         for knee in moves {
             let bends = bends(knee, 0.0, &askew());
-            let alignment = from_knee_bends(&upright(), &bends).unwrap();
+            let alignment = from_knee_bends(&upright(), &bends, Posture::Prone).unwrap();
             assert!(error_deg(&alignment) < 1e-3, "{}", error_deg(&alignment));
         }
     }
@@ -298,14 +326,15 @@ mod tests {
     #[test]
     fn a_hip_turned_meanwhile_hardly_matters() {
         let bends = bends(|t| 50.0 + 40.0 * (2.0 * t).cos(), 8.0, &askew());
-        let alignment = from_knee_bends(&upright(), &bends).unwrap();
+        let alignment = from_knee_bends(&upright(), &bends, Posture::Prone).unwrap();
         assert!(error_deg(&alignment) < 0.3, "{}", error_deg(&alignment));
     }
 
     #[test]
     fn what_cannot_be_told_is_refused() {
         let small = bends(|t| 90.0 + 10.0 * (2.0 * t).sin(), 0.0, &askew());
-        let refused = |bends: &[BendSample]| from_knee_bends(&upright(), bends).unwrap_err();
+        let refused =
+            |bends: &[BendSample]| from_knee_bends(&upright(), bends, Posture::Prone).unwrap_err();
         assert!(matches!(refused(&small), AlignmentError::TooSmall { .. }));
         let even = bends(|t| 90.0 + 35.0 * (2.0 * t).sin(), 0.0, &askew());
         assert!(matches!(refused(&even), AlignmentError::AmbiguousSign { .. }));

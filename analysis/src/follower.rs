@@ -104,4 +104,4 @@ pub fn laid_down(knee_deg: f64) -> bool {
 
 // Between the two, a leg keeps the state it had.
 const RAISED_DEG: f64 = 45.0;
-const LAID_DOWN_DEG: f64 = 25.0;
+pub(crate) const LAID_DOWN_DEG: f64 = 25.0;

@@ -39,6 +39,8 @@ pub struct Leg {
     pub neutral_up: Vector3<f64>,
     /// Whether a pelvis sensor is worn.
     pub pelvis: bool,
+    /// The last time at which the strap was where it had been, s, if it has moved since.
+    pub strap_moved_since_s: Option<f64>,
 }
 
 /// What the shank's orientation shows at one moment.
@@ -166,6 +168,10 @@ impl Leg {
             (Flag::PelvisMoved, moved && !bends),
             (Flag::PelvisNotSeen, plateau.roll_deg.is_none()),
             (Flag::PelvisDidNotTilt, bends && !tilted && plateau.roll_deg.is_some()),
+            (
+                Flag::StrapMoved,
+                self.strap_moved_since_s.is_some_and(|since_s| plateau.at_s > since_s),
+            ),
             (Flag::Gap, excursion.points.windows(2).any(|pair| spacing(pair) > GAP_S)),
             (Flag::Saturated, excursion.points.iter().any(|point| point.saturated)),
             (Flag::QuickAlignment, self.alignment.kind == AlignmentKind::Quick),

@@ -20,6 +20,7 @@ pub mod preparation;
 pub mod recording;
 pub mod repetition;
 pub mod result;
+pub mod strap;
 pub mod track;
 pub mod verdict;
 

@@ -5,6 +5,7 @@ use endarc_protocol::words::{Side, TrialType};
 use nalgebra::Vector3;
 
 use crate::alignment::{self, Alignment, AlignmentError, BendSample};
+use crate::hip;
 use crate::leg::{Leg, LimbConfig};
 use crate::track::{Track, TrackError};
 
@@ -51,20 +52,21 @@ pub(crate) fn prepare(
     Ok(Leg {
         side: config.side,
         test: config.test,
-        alignment: align(shank, spans, neutral, &neutral_up)?,
+        alignment: align(shank, spans, config, &neutral_up)?,
         offset: shank.offset.clone(),
         neutral_up,
         pelvis: config.pelvis,
+        strap_moved_since_s: None,
     })
 }
 
 fn align(
     shank: &Track,
     spans: &[Event],
-    neutral: &Event,
+    config: LimbConfig,
     neutral_up: &Vector3<f64>,
 ) -> Result<Alignment, PreparationError> {
-    let bias = shank.mean_rate(neutral)?;
+    let bias = shank.mean_rate(neutral(spans, config.side)?)?;
     let Some(bends) = last_before_measuring(spans, TrialType::AlignKnee) else {
         let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
         let rates = measured
@@ -82,7 +84,7 @@ fn align(
             up: shank.orientations[i].up(),
         })
         .collect();
-    Ok(alignment::from_knee_bends(neutral_up, &bends)?)
+    Ok(alignment::from_knee_bends(neutral_up, &bends, hip::posture(config.test))?)
 }
 
 /// The last span of a kind before measuring begins: what was done again counts.

@@ -2,15 +2,15 @@
 //!
 //! The rule: same rater, same visit, same strap; a single person's change counts only if it exceeds both
 //! what the scatter of the person's own repetitions allows (two-sided 95 %, Student's t) and a floor
-//! that stands for what repetitions cannot show: a new decision on where the end is. The floor of 6° is
-//! our assumption from smallest detectable changes of 5.4° (Krause et al., Knee Surg Sports Traumatol
+//! that stands for what repetitions cannot show: a new decision on where the end is. The floor, 6° or, if
+//! the strap moved, 9°, is our assumption from smallest detectable changes of 5.4° (Krause et al., Knee Surg Sports Traumatol
 //! Arthrosc 2015, seated) and 6.1–8.6° (Gradoz et al. 2018, supine and seated); no study of this
 //! set-up exists.
 
 use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-use crate::result::{Finding, Repetition, Verdict};
+use crate::result::{Finding, Flag, Repetition, Verdict};
 
 /// Before against after of one leg: internal, external, total.
 #[must_use]
@@ -42,6 +42,8 @@ struct Group {
     /// Variance of the mean in units of the scatter: 1/k, or a sum of such.
     inverse_count: f64,
     instrument_sd_deg: f64,
+    /// Whether the strap moved before or among them.
+    strap_moved: bool,
 }
 
 impl Group {
@@ -63,6 +65,7 @@ impl Group {
             freedom: k - 1.0,
             inverse_count: 1.0 / k,
             instrument_sd_deg: own.iter().map(|r| r.uncertainty_deg).sum::<f64>() / k,
+            strap_moved: own.iter().any(|r| r.flags.contains(&Flag::StrapMoved)),
         }
     }
 
@@ -75,6 +78,7 @@ impl Group {
             freedom: self.freedom + other.freedom,
             inverse_count: self.inverse_count + other.inverse_count,
             instrument_sd_deg: self.instrument_sd_deg.hypot(other.instrument_sd_deg),
+            strap_moved: self.strap_moved || other.strap_moved,
         }
     }
 }
@@ -94,7 +98,10 @@ fn compare(side: Side, direction: Option<Direction>, before: &Group, after: &Gro
         let half = own.hypot(instrument);
         [change - half, change + half]
     });
-    let floor_deg = if direction.is_some() { FLOOR_DEG } else { TOTAL_FLOOR_DEG };
+    let floor = Floor::of(before.strap_moved || after.strap_moved);
+    // Total rotation adds two end decisions, independent of each other.
+    let ends: f64 = if direction.is_some() { 1.0 } else { 2.0 };
+    let floor_deg = floor.deg * ends.sqrt();
     let mdc95_deg = own_limit_deg.map_or(floor_deg, |own| own.max(floor_deg));
     let own_decides = mdc95_deg > floor_deg;
     let enough = before.count >= LEAST_REPETITIONS && after.count >= LEAST_REPETITIONS;
@@ -115,11 +122,18 @@ fn compare(side: Side, direction: Option<Direction>, before: &Group, after: &Gro
         mdc95_deg,
         mdc95_source: match (own_decides, direction) {
             (true, _) => OWN_SOURCE.to_owned(),
-            (false, Some(_)) => FLOOR_SOURCE.to_owned(),
-            (false, None) => format!("√2 times the floor of one direction: {FLOOR_SOURCE}"),
+            (false, Some(_)) => floor.source(),
+            (false, None) => format!("√2 times the floor of one direction: {}", floor.source()),
         },
         finding,
-        statement: statement(finding, change_deg, mdc95_deg, own_decides, before, after),
+        statement: statement(
+            finding,
+            change_deg,
+            mdc95_deg,
+            (!own_decides).then_some(floor),
+            before,
+            after,
+        ),
     }
 }
 
@@ -127,7 +141,7 @@ fn statement(
     finding: Finding,
     change_deg: Option<f64>,
     limit_deg: f64,
-    own_decides: bool,
+    floor: Option<Floor>,
     before: &Group,
     after: &Group,
 ) -> String {
@@ -135,12 +149,14 @@ fn statement(
     let rounded = |value: f64| (value * 10.0).round();
     let alike = change_deg.is_some_and(|change| rounded(change.abs()) == rounded(limit_deg));
     let decimals = if alike { 2 } else { 1 };
-    let limit = if own_decides {
-        format!("the limit of {limit_deg:.decimals$}° that this visit's own scatter sets")
-    } else {
-        format!(
-            "our assumed limit of {limit_deg:.decimals$}° (strap unmoved); no study of this set-up exists"
-        )
+    let limit = match floor {
+        None => {
+            format!("the limit of {limit_deg:.decimals$}° that this visit's own scatter sets")
+        }
+        Some(floor) => format!(
+            "our assumed limit of {limit_deg:.decimals$}° ({}); no study of this set-up exists",
+            floor.strap
+        ),
     };
     match (finding, change_deg) {
         (Finding::ExceedsError, Some(change)) => {
@@ -156,18 +172,38 @@ fn statement(
     }
 }
 
+/// What repetitions cannot show, as a limit.
+#[derive(Debug, Clone, Copy)]
+struct Floor {
+    deg: f64,
+    strap: &'static str,
+}
+
+impl Floor {
+    const fn of(strap_moved: bool) -> Self {
+        if strap_moved {
+            Self { deg: 9.0, strap: "strap moved" }
+        } else {
+            Self { deg: 6.0, strap: "strap unmoved" }
+        }
+    }
+
+    fn source(&self) -> String {
+        format!(
+            "assumed floor for one rater, one visit, {}; from published smallest detectable changes \
+             of 5.4° to 8.6° in other positions; no study of this set-up exists",
+            self.strap
+        )
+    }
+}
+
 /// The 97.5 % quantile of Student's t; `None` without a degree of freedom.
 fn student_975(freedom: f64) -> Option<f64> {
     StudentsT::new(0.0, 1.0, freedom).ok().map(|t| t.inverse_cdf(0.975))
 }
 
 const LEAST_REPETITIONS: usize = 3;
-const FLOOR_DEG: f64 = 6.0;
-// Total rotation adds two end decisions, independent of each other.
-const TOTAL_FLOOR_DEG: f64 = FLOOR_DEG * std::f64::consts::SQRT_2;
 const NORMAL_975: f64 = 1.959_964;
-const FLOOR_SOURCE: &str = "assumed floor for one rater, one visit, strap unmoved; from published smallest \
-     detectable changes of 5.4° to 8.6° in other positions; no study of this set-up exists";
 const OWN_SOURCE: &str = "scatter of this visit's own repetitions (two-sided 95 %, Student's t)";
 
 #[cfg(test)]

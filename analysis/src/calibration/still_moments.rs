@@ -50,14 +50,20 @@ fn still_mean(window: &[Sample]) -> Option<Vector3<f64>> {
     let mean = |part: &[Sample], value: fn(&Sample) -> Vector3<f64>| {
         part.iter().map(value).sum::<Vector3<f64>>() / part.len().max(1) as f64
     };
-    let rate = mean(window, |sample| Vector3::from(sample.gyro_rad_s));
+    let turning = |sample: &Sample| Vector3::from(sample.gyro_rad_s);
+    let rate = mean(window, turning);
     let (first, second) = window.split_at(window.len() / 2);
+    // Where a movement turns back its mean rate is nothing too, but it accelerates most.
+    let turns_back = (mean(first, turning) - mean(second, turning)).norm() > TURNS_BACK_RAD_S;
     let force = |sample: &Sample| Vector3::from(sample.accel_m_s2);
     let turned = mean(first, force).angle(&mean(second, force));
     let all = mean(window, force);
     let lengths = window.iter().map(|s| (force(s).norm() - all.norm()).powi(2)).sum::<f64>();
     let rough = (lengths / window.len() as f64).sqrt();
-    (rate.norm() < STILL_RATE_RAD_S && turned < STILL_TURN_RAD && rough < STILL_ROUGHNESS_M_S2)
+    (!turns_back
+        && rate.norm() < STILL_RATE_RAD_S
+        && turned < STILL_TURN_RAD
+        && rough < STILL_ROUGHNESS_M_S2)
         .then_some(all)
 }
 
@@ -67,5 +73,6 @@ const LONGEST_SPACING_S: f64 = 0.1;
 const MOST_MOMENTS: usize = 4_000;
 // A held limb trembles but does not go anywhere. The rate still holds the gyroscope's own bias.
 const STILL_RATE_RAD_S: f64 = 4.0_f64.to_radians();
+const TURNS_BACK_RAD_S: f64 = 4.0_f64.to_radians();
 const STILL_TURN_RAD: f64 = 3.0_f64.to_radians();
 const STILL_ROUGHNESS_M_S2: f64 = 0.6;

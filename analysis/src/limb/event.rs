@@ -1,6 +1,7 @@
 //! What the leg tells.
 
 use crate::result::{AlignmentReport, Repetition};
+use crate::strap::StrapMoved;
 
 /// What the leg told.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +17,8 @@ pub enum LimbEvent {
         /// Why, and what to do.
         reason: String,
     },
+    /// The strap has moved on the shank.
+    StrapMoved(StrapMoved),
     /// The shank was lifted: this leg is in the hands.
     Raised {
         /// When, s.

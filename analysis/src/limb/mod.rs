@@ -19,10 +19,12 @@ pub use event::{LimbAngle, LimbEvent};
 
 use crate::follower::{Follower, Lift};
 use crate::heading::Holding;
+use crate::hip;
 use crate::leg::{Leg, Shown};
 use crate::orientation::LiveFilter;
 use crate::repetition::detector::{Excursion, Noticed};
 use crate::result::Repetition;
+use crate::strap::{Lifts, Strap};
 use pelvis_track::PelvisTrack;
 use preparation::Preparation;
 use turning::Turning;
@@ -35,6 +37,8 @@ pub struct Limb {
     pelvis: Option<PelvisTrack>,
     preparation: Preparation,
     leg: Option<Leg>,
+    strap: Option<Strap>,
+    lifts: Lifts,
     span: Option<TrialType>,
     waiting: VecDeque<Moment>,
     turning: Turning,
@@ -63,6 +67,8 @@ impl Limb {
             pelvis: config.pelvis.then(PelvisTrack::default),
             preparation: Preparation::default(),
             leg: None,
+            strap: None,
+            lifts: Lifts::default(),
             span: None,
             waiting: VecDeque::new(),
             turning: Turning::default(),
@@ -143,6 +149,7 @@ impl Limb {
         match self.preparation.leg(self.config) {
             Ok(leg) => {
                 events.push(LimbEvent::Aligned(leg.alignment_report()));
+                self.strap = Some(Strap::new(leg.alignment));
                 self.leg = Some(leg);
             }
             Err(error) => {
@@ -192,6 +199,7 @@ impl Limb {
         if self.seen.len() > LONGEST_MEMORY {
             self.seen.pop_front();
         }
+        self.strap(moment, &shown.up, events);
         let followed = self.follower.push(point);
         if followed.lift == Some(Lift::Raised) {
             events.push(LimbEvent::Raised { time_s });
@@ -249,10 +257,30 @@ impl Limb {
     /// Each hold shows gravity from another side: what is known of the accelerometer, and with it the
     /// alignment, gets better as the visit goes on.
     fn learn_offset(&mut self) {
-        if self.leg.is_some()
-            && let Ok(leg) = self.preparation.leg(self.config)
+        if let (Some(leg), Some(strap)) = (&mut self.leg, &mut self.strap)
+            && let Ok(better) = self.preparation.leg(self.config)
         {
-            self.leg = Some(leg);
+            strap.rebase(better.alignment);
+            leg.alignment = strap.alignment();
+            leg.offset = better.offset;
+        }
+    }
+
+    /// A lift of the foot, or laying it down, shows the knee's axis again.
+    fn strap(&mut self, moment: &Moment, up: &Vector3<f64>, events: &mut Vec<LimbEvent>) {
+        let (Some(leg), Some(strap)) = (&mut self.leg, &mut self.strap) else { return };
+        let posture = hip::posture(self.config.test);
+        let axes = leg.alignment.axes;
+        let Some(look) = self.lifts.push(moment.time_s, moment.attitude, *up, &axes, posture)
+        else {
+            return;
+        };
+        let moved = strap.look(look);
+        leg.alignment = strap.alignment();
+        if let Some(moved) = moved {
+            leg.strap_moved_since_s.get_or_insert(moved.since_s);
+            events.push(LimbEvent::StrapMoved(moved));
+            events.push(LimbEvent::Aligned(leg.alignment_report()));
         }
     }
 

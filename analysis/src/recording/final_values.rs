@@ -3,6 +3,7 @@
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::words::Phase;
 
+use super::legs::Legs;
 use super::roll::Roll;
 use super::turning;
 use super::{LegResult, Recording, RecordingError};
@@ -29,15 +30,19 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
         )) => None,
         other => other.transpose()?,
     };
-    let shown = shown(&leg, &shank, &spans);
+    let legs = Legs::of(leg, &shank);
+    let shown = shown(legs.first(), &shank, &spans);
     let points: Vec<Point> = shown
         .iter()
-        .map(|one| leg.point(one, pelvis.as_ref().and_then(|roll| roll.at(one.time_s))))
+        .map(|one| {
+            let roll = pelvis.as_ref().and_then(|roll| roll.at(one.time_s));
+            legs.at(one.time_s).point(one, roll)
+        })
         .collect();
-    let repetitions = repetitions(&leg, &shown, &points, &spans);
+    let repetitions = repetitions(&legs, &shown, &points, &spans);
     let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
     Ok(LegResult {
-        alignment: leg.alignment_report(),
+        alignment: legs.first().alignment_report(),
         repetitions,
         doses: dose::of(&spans, &points),
         verdicts,
@@ -60,13 +65,15 @@ fn shown(leg: &Leg, shank: &Track, spans: &[Event]) -> Vec<Shown> {
     shown
 }
 
-fn repetitions(leg: &Leg, shown: &[Shown], points: &[Point], spans: &[Event]) -> Vec<Repetition> {
+fn repetitions(legs: &Legs, shown: &[Shown], points: &[Point], spans: &[Event]) -> Vec<Repetition> {
     let Some(last) = shown.last() else { return Vec::new() };
     let shown_at =
         |time_s: f64| *shown.get(shown.partition_point(|one| one.time_s < time_s)).unwrap_or(last);
-    excursions(leg, points, spans)
+    excursions(legs.first(), points, spans)
         .into_iter()
-        .filter_map(|(excursion, phase)| leg.repetition(&excursion, phase, shown_at))
+        .filter_map(|(excursion, phase)| {
+            legs.at(excursion.start_s).repetition(&excursion, phase, shown_at)
+        })
         .collect()
 }
 

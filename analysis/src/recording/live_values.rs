@@ -59,7 +59,7 @@ impl Gathered {
                     *kept = repetition;
                 }
             }
-            LimbEvent::Raised { .. } | LimbEvent::LaidDown { .. } => {}
+            LimbEvent::StrapMoved(_) | LimbEvent::Raised { .. } | LimbEvent::LaidDown { .. } => {}
         }
     }
 }

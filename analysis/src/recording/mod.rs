@@ -1,6 +1,7 @@
 //! A whole recording of one leg: samples and events in, results out.
 
 mod final_values;
+mod legs;
 mod live_values;
 mod roll;
 mod turning;

@@ -193,6 +193,9 @@ impl Visit {
                 effects.push(announce(time_s, strings::alignment_refused(side, &reason)));
                 self.leg(side).refused(reason);
             }
+            LimbEvent::StrapMoved(moved) => {
+                effects.push(announce(moved.noticed_s, strings::strap_moved(side, &moved)));
+            }
             LimbEvent::Raised { time_s } => effects.push(announce(time_s, strings::raised(side))),
             LimbEvent::LaidDown { time_s } => {
                 effects.push(announce(time_s, strings::laid_down(side)));

@@ -4,6 +4,7 @@
 //! wrong. Nothing here judges a person.
 
 use endarc_analysis::result::{AlignmentKind, AlignmentReport, Repetition};
+use endarc_analysis::strap::StrapMoved;
 use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
 
 use super::event::{Loss, LossCause, SpanMark};
@@ -76,6 +77,15 @@ pub fn aligned(side: Side, report: &AlignmentReport) -> String {
 #[must_use]
 pub fn alignment_refused(side: Side, reason: &str) -> String {
     format!("{side} shank: not aligned: {reason}")
+}
+
+/// The strap has moved on the shank.
+#[must_use]
+pub fn strap_moved(side: Side, moved: &StrapMoved) -> String {
+    format!(
+        "{side} shank: the strap moved by {:.0}°; repetitions from here on say so",
+        moved.by_rad.to_degrees()
+    )
 }
 
 /// A leg was lifted.
