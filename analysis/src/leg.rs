@@ -8,13 +8,14 @@ use crate::calibration::AccelerometerOffset;
 use crate::heading::Turned;
 use crate::hip::{self, Posture};
 use crate::knee_bend::{self, Onset};
+use crate::levelling::Levelling;
 use crate::repetition::Point;
 use crate::repetition::detector::Excursion;
 use crate::repetition::plateau::{self, Plateau};
 use crate::result::{AlignmentKind, AlignmentReport, Flag, Repetition};
 
 /// What is measured on this leg.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LimbConfig {
     /// The leg.
     pub side: Side,
@@ -22,6 +23,8 @@ pub struct LimbConfig {
     pub test: TestKind,
     /// Whether a pelvis sensor is worn.
     pub pelvis: bool,
+    /// How the table stands, if that was measured.
+    pub levelling: Option<Levelling>,
 }
 
 /// One aligned leg.
@@ -39,6 +42,8 @@ pub struct Leg {
     pub neutral_up: Vector3<f64>,
     /// Whether a pelvis sensor is worn.
     pub pelvis: bool,
+    /// How the table stands, if that was measured.
+    pub levelling: Option<Levelling>,
     /// The last time at which the strap was where it had been, s, if it has moved since.
     pub strap_moved_since_s: Option<f64>,
 }
@@ -70,7 +75,10 @@ impl Leg {
             (_, Posture::Supine9090) => (shown.turned.map_or(0.0, |turned| turned.angle_rad), None),
             _ => {
                 let shank = axes.hip_rotation(&shown.up, self.side, self.test);
-                (shank - roll_rad.unwrap_or(0.0), roll_rad)
+                let level = self
+                    .levelling
+                    .map_or(0.0, |level| level.level_correction_rad(self.side, self.test));
+                (shank + level - roll_rad.unwrap_or(0.0), roll_rad)
             }
         };
         Point {
@@ -106,7 +114,11 @@ impl Leg {
         let scale = SCALE_MISMATCH * (sine * (1.0 - sine * sine).sqrt()).abs();
         let pelvis = if self.pelvis && !bends { PELVIS_SD_RAD } else { 0.0 };
         let axis = if bends { UPRIGHT_SD_RAD } else { self.alignment.uncertainty_rad };
-        [self.offset.up_sd_rad(&along), axis, scale, pelvis]
+        let level = match self.levelling {
+            Some(level) if !bends => level.sd_rad,
+            _ => 0.0,
+        };
+        [self.offset.up_sd_rad(&along), axis, scale, pelvis, level]
             .iter()
             .map(|part| part * part)
             .sum::<f64>()

@@ -29,6 +29,13 @@ pub struct Levelling {
 }
 
 impl Levelling {
+    /// From a tilt in degrees that was measured with a sensor turned by half a turn in between, as it
+    /// is kept with a table.
+    #[must_use]
+    pub const fn from_degrees(sideways_deg: f64) -> Self {
+        Self { sideways_rad: sideways_deg.to_radians(), sd_rad: KEPT_SD_RAD }
+    }
+
     /// What is to be added to a hip rotation (rad, internal positive) that was read from gravity on
     /// this table; zero where gravity does not show the rotation.
     ///
@@ -235,6 +242,8 @@ pub enum LevellingError {
     },
 }
 
+// A tilt that was kept as a number: measured with a turned sensor, and the table was used since.
+const KEPT_SD_RAD: f64 = 0.2_f64.to_radians();
 const LEAST_REST_S: f64 = 3.0;
 const SAME_PLACE_RAD: f64 = 1.0_f64.to_radians();
 // A padded top is uneven (common practice: some tenths of a degree over a sensor's width).

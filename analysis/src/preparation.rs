@@ -56,6 +56,7 @@ pub(crate) fn prepare(
         offset: shank.offset.clone(),
         neutral_up,
         pelvis: config.pelvis,
+        levelling: config.levelling,
         strap_moved_since_s: None,
     })
 }

@@ -5,6 +5,7 @@
 
 use std::path::Path;
 
+use endarc_analysis::levelling::Levelling;
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_analysis::result::{Dose, Flag, Repetition, Verdict};
 use endarc_analysis::verdict::verdicts;
@@ -126,6 +127,7 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
             events: &events,
             side,
             test: record.summary.test,
+            levelling: record.table_tilt_deg.map(Levelling::from_degrees),
         };
         legs.push((side, recording::analyse(&recording)));
     }

@@ -71,6 +71,8 @@ pub struct Task {
     pub person: Code,
     /// How fast.
     pub pace: Pace,
+    /// Sideways tilt of the table, degrees, positive where a prone person's left is higher.
+    pub table_tilt_deg: Option<f64>,
     /// Who tells people.
     pub announcements: mpsc::Sender<Announcement>,
 }
@@ -122,8 +124,12 @@ impl Session {
             commands: self.commands.take().unwrap_or_else(|| mpsc::channel(1).1),
             announcements: task.announcements,
         };
-        let settings =
-            Settings { person: task.person, pace: task.pace, data_dir: self.data_dir.clone() };
+        let settings = Settings {
+            person: task.person,
+            pace: task.pace,
+            data_dir: self.data_dir.clone(),
+            table_tilt_deg: task.table_tilt_deg,
+        };
         Ok(record(task.source, settings, ends, stop.clone()).await?)
     }
 

@@ -45,6 +45,7 @@ impl Table {
             events: session.events(),
             side,
             test: TestKind::ProneHipRotation,
+            levelling: None,
         };
         let result =
             if live { recording::analyse_live(&recording) } else { recording::analyse(&recording) };

@@ -11,6 +11,7 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Side, TestKind};
 
 use crate::leg::LimbConfig;
+use crate::levelling::Levelling;
 use crate::preparation::PreparationError;
 use crate::result::{AlignmentReport, Dose, Repetition, Verdict};
 use crate::track::TrackError;
@@ -28,12 +29,19 @@ pub struct Recording<'a> {
     pub side: Side,
     /// The test.
     pub test: TestKind,
+    /// How the table stands, if that was measured.
+    pub levelling: Option<Levelling>,
 }
 
 impl Recording<'_> {
     /// What is measured.
     fn config(&self) -> LimbConfig {
-        LimbConfig { side: self.side, test: self.test, pelvis: self.pelvis.is_some() }
+        LimbConfig {
+            side: self.side,
+            test: self.test,
+            pelvis: self.pelvis.is_some(),
+            levelling: self.levelling,
+        }
     }
 
     /// The spans that concern this leg, by time.

@@ -4,9 +4,11 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
+use endarc_analysis::levelling::Levelling;
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_protocol::words::{Side, TestKind};
 
+use super::arguments;
 use super::input::{self, Motion};
 use super::shapes::{LegJson, Values};
 use super::{leg_text, stdio};
@@ -32,11 +34,15 @@ pub struct Args {
     #[arg(long, value_parser = side_parser())]
     side: Side,
     /// What was measured
-    #[arg(long, value_parser = test_parser())]
+    #[arg(long, value_parser = arguments::test_parser())]
     test: TestKind,
     /// Raw samples of the pelvis sensor, if one was worn, on the same clock
     #[arg(long, value_name = "PELVIS.csv")]
     pelvis: Option<PathBuf>,
+    /// Sideways tilt of the table in degrees, positive where a prone person's left is higher; it
+    /// shifts internal and external rotation in opposite directions
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = arguments::tilt)]
+    table_tilt_deg: Option<f64>,
     /// The values as they were told at the table, instead of the final ones
     #[arg(long)]
     live: bool,
@@ -65,6 +71,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         events: &events,
         side: args.side,
         test: args.test,
+        levelling: args.table_tilt_deg.map(Levelling::from_degrees),
     };
     let leg = if args.live {
         recording::analyse_live(&recording)
@@ -111,9 +118,4 @@ fn heading(out: &mut dyn Write, args: &Args, values: Values) -> io::Result<()> {
 fn side_parser() -> impl TypedValueParser<Value = Side> {
     let words = Side::ALL.iter().map(|word| word.as_str());
     PossibleValuesParser::new(words).try_map(|text| text.parse::<Side>())
-}
-
-fn test_parser() -> impl TypedValueParser<Value = TestKind> {
-    let words = TestKind::ALL.iter().map(|word| word.as_str());
-    PossibleValuesParser::new(words).try_map(|text| text.parse::<TestKind>())
 }

@@ -121,6 +121,7 @@ async fn measure(
         source: sim(&scenario),
         person: scenario.person().parse().map_err(said)?,
         pace: args.pace.pace(),
+        table_tilt_deg: None,
         announcements,
     };
     let recorded = session.record(task, stop).await;

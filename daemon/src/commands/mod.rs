@@ -4,6 +4,7 @@
 //! of its own about angles, storage or sensors.
 
 pub mod analyse;
+mod arguments;
 mod browser;
 pub mod check;
 pub mod demo;

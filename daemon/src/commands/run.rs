@@ -10,7 +10,7 @@ use tokio_util::sync::CancellationToken;
 
 use super::pace::PaceArgs;
 use super::telling::{self, Out};
-use super::{input, stdio};
+use super::{arguments, input, stdio};
 use crate::error::Failure;
 use crate::pipeline::{Recorded, queues};
 use crate::session::{Session, Task};
@@ -37,12 +37,18 @@ pub struct Args {
     /// Which leg shank.csv was worn on, for a replay:DIR whose file does not say so
     #[arg(long, value_name = "left|right")]
     side: Option<Side>,
+    /// What was measured in a replay:DIR [default: prone-hip-rotation]
+    #[arg(long, value_parser = arguments::test_parser())]
+    test: Option<TestKind>,
     /// Where the page is served; port 0 lets the system choose one
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8420")]
     listen: SocketAddr,
     /// The person's code, never a name [default: the scenario's, or `unknown`]
     #[arg(long, value_name = "CODE")]
     person: Option<Code>,
+    /// Sideways tilt of the table in degrees, positive where a prone person's left is higher
+    #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = arguments::tilt)]
+    table_tilt_deg: Option<f64>,
     #[command(flatten)]
     pace: PaceArgs,
 }
@@ -54,7 +60,7 @@ pub struct Args {
 /// taken, or what is recorded cannot be stored.
 pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
     let spec = args.source.as_ref().ok_or_else(|| Failure::Said(NO_BLUETOOTH.to_owned()))?;
-    let source = source(spec, args.side)?;
+    let source = source(spec, args.side, args.test)?;
     let person = match (&args.person, &source.info().person) {
         (Some(person), _) => person.clone(),
         (None, Some(code)) => code.parse().map_err(said)?,
@@ -77,16 +83,21 @@ pub(super) fn said(error: impl std::error::Error) -> Failure {
     Failure::Said(crate::error::chain(&error))
 }
 
-fn source(spec: &SourceSpec, side: Option<Side>) -> Result<Source, Failure> {
+fn source(
+    spec: &SourceSpec,
+    side: Option<Side>,
+    test: Option<TestKind>,
+) -> Result<Source, Failure> {
     let needless =
-        || Failure::Said("--side belongs to --source replay:DIR: leave it out".to_owned());
-    match (spec, side) {
-        (SourceSpec::Replay(folder), side) => {
-            replay(folder, side, TestKind::ProneHipRotation).map_err(said)
+        |what| Failure::Said(format!("{what} belongs to --source replay:DIR: leave it out"));
+    match (spec, side, test) {
+        (SourceSpec::Replay(folder), side, test) => {
+            replay(folder, side, test.unwrap_or(TestKind::ProneHipRotation)).map_err(said)
         }
-        (_, Some(_)) => Err(needless()),
-        (SourceSpec::SimClinic, None) => Ok(sim(&Scenario::clinic())),
-        (SourceSpec::Sim(file), None) => {
+        (_, Some(_), _) => Err(needless("--side")),
+        (_, _, Some(_)) => Err(needless("--test")),
+        (SourceSpec::SimClinic, None, None) => Ok(sim(&Scenario::clinic())),
+        (SourceSpec::Sim(file), None, None) => {
             let text = input::text(file)?;
             let scenario = Scenario::parse(&file.display().to_string(), &text).map_err(said)?;
             Ok(sim(&scenario))
@@ -110,7 +121,8 @@ async fn serve(
     }
     let (announcements, lines) = mpsc::channel(queues::ANNOUNCEMENTS);
     let telling = telling::tell(lines, Out::Stderr);
-    let task = Task { source, person, pace: args.pace.pace(), announcements };
+    let pace = args.pace.pace();
+    let task = Task { source, person, pace, table_tilt_deg: args.table_tilt_deg, announcements };
     let recorded = session.record(task, &stop).await;
     telling.await.ok();
     if let Ok(recorded) = &recorded {

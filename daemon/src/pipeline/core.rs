@@ -6,6 +6,7 @@
 
 use std::collections::VecDeque;
 
+use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side};
@@ -47,10 +48,16 @@ pub(super) struct Core {
 
 impl Core {
     /// The way of a visit that has just been opened in the store.
-    pub(super) fn new(info: &SourceInfo, visit_id: VisitId, person: &str) -> Self {
+    pub(super) fn new(
+        info: &SourceInfo,
+        visit_id: VisitId,
+        person: &str,
+        levelling: Option<Levelling>,
+    ) -> Self {
         let roles = info.roles();
         let pelvis = roles.contains(&SensorRole::Pelvis);
-        let limb = |side| Limb::new(LimbConfig { side, test: info.test, pelvis });
+        let limb =
+            |side| Limb::new(LimbConfig { side, test: info.test, pelvis, levelling: levelling });
         let opening = Opening {
             visit_id: visit_id.to_string(),
             person: person.to_owned(),

@@ -1,5 +1,6 @@
 //! One visit, from its opening in the store to its final values.
 
+use endarc_analysis::levelling::Levelling;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
@@ -34,6 +35,8 @@ pub struct Settings {
     pub pace: Pace,
     /// The data folder, to read raw samples back from.
     pub data_dir: PathBuf,
+    /// Sideways tilt of the table, degrees, positive where a prone person's left is higher.
+    pub table_tilt_deg: Option<f64>,
 }
 
 /// Where a visit's recording meets the rest of the program.
@@ -99,8 +102,9 @@ pub async fn record(
     let chunks = if settings.pace.is_fast() { Chunks::Batched } else { Chunks::Awaited };
     let keeper = Keeper::new(visit, ends.writer.clone(), to_visit, chunks, clock);
     let keeper = tokio::spawn(keeper.run(records));
+    let levelling = settings.table_tilt_deg.map(Levelling::from_degrees);
     let mut pump = Pump {
-        core: Core::new(&info, visit, settings.person.as_str()),
+        core: Core::new(&info, visit, settings.person.as_str(), levelling),
         pace: settings.pace,
         clock,
         keeper: Some(to_keeper),
@@ -139,7 +143,7 @@ async fn open(
         source: info.kind,
         started: WallTime::from(&clock::wall()),
         started_s: info.start_s,
-        table_tilt_deg: None,
+        table_tilt_deg: settings.table_tilt_deg,
         primary: None,
         end_criterion: None,
         notes: None,

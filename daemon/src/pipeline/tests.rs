@@ -83,6 +83,7 @@ async fn recorded(source: Source, stop: CancellationToken) -> Visit {
         person: "P-001".parse().unwrap(),
         pace: Pace::Fast,
         data_dir: folder.path().to_owned(),
+        table_tilt_deg: None,
     };
     let ends = Ends { writer: writer.handle(), live, commands, announcements };
     let recorded = record(source, settings, ends, stop).await.unwrap();
@@ -144,6 +145,7 @@ async fn what_is_said_live_is_what_the_same_samples_give_in_one_go() {
         events: &events,
         side: Side::Right,
         test: TestKind::ProneHipRotation,
+        levelling: None,
     })
     .unwrap();
     assert_eq!(live.len(), again.repetitions.len());
@@ -224,7 +226,7 @@ fn a_command_counts_from_the_moment_it_was_made() {
         sensors: [SensorRole::LeftShank, SensorRole::Pelvis].map(sensor).to_vec(),
         ..sim(&short()).info().clone()
     };
-    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001");
+    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", None);
     let sample = |time_s| SourceEvent::Sample {
         role: SensorRole::LeftShank,
         sample: Sample { time_s, ..Sample::default() },
