@@ -60,6 +60,8 @@ pub struct LimbAngle {
     pub knee_flexion_deg: Option<f64>,
     /// Pelvis roll since neutral, positive towards internal rotation; `None` without a pelvis sensor.
     pub pelvis_roll_deg: Option<f64>,
+    /// How far the shank has turned in all since the first sample, degrees, standing still left out.
+    pub turned_deg: f64,
     /// Whether the shank is raised.
     pub raised: bool,
     /// Whether the hip angle keeps still.
@@ -69,13 +71,14 @@ pub struct LimbAngle {
 impl LimbAngle {
     /// A sample of a leg that is not aligned yet.
     #[must_use]
-    pub const fn unknown(time_s: f64) -> Self {
+    pub const fn unknown(time_s: f64, turned_deg: f64) -> Self {
         Self {
             time_s,
             angle_deg: None,
             uncertainty_deg: None,
             knee_flexion_deg: None,
             pelvis_roll_deg: None,
+            turned_deg,
             raised: false,
             still: false,
         }

@@ -4,6 +4,7 @@
 //! feeds them here, live or from a file, in the order of time; nobody wires the stages again.
 
 mod event;
+mod path;
 mod pelvis_track;
 mod preparation;
 mod turning;
@@ -25,6 +26,7 @@ use crate::orientation::LiveFilter;
 use crate::repetition::detector::{Excursion, Noticed};
 use crate::result::Repetition;
 use crate::strap::{Lifts, Strap};
+use path::Path;
 use pelvis_track::PelvisTrack;
 use preparation::Preparation;
 use turning::Turning;
@@ -34,6 +36,7 @@ use turning::Turning;
 pub struct Limb {
     config: LimbConfig,
     filter: LiveFilter,
+    path: Path,
     pelvis: Option<PelvisTrack>,
     preparation: Preparation,
     leg: Option<Leg>,
@@ -54,6 +57,7 @@ struct Moment {
     time_s: f64,
     attitude: UnitQuaternion<f64>,
     inclination_sd_rad: f64,
+    turned_deg: f64,
     saturated: bool,
 }
 
@@ -64,6 +68,7 @@ impl Limb {
         Self {
             config,
             filter: LiveFilter::new(),
+            path: Path::default(),
             pelvis: config.pelvis.then(PelvisTrack::default),
             preparation: Preparation::default(),
             leg: None,
@@ -96,6 +101,7 @@ impl Limb {
             time_s: sample.time_s,
             attitude: orientation.attitude(),
             inclination_sd_rad: orientation.inclination_sd_rad,
+            turned_deg: self.path.push(sample),
             saturated: sample.flags.accel_saturated || sample.flags.gyro_saturated,
         });
         self.follow(None, events);
@@ -181,7 +187,7 @@ impl Limb {
         };
         let Some(leg) = &self.leg else {
             self.turning.wait(moment.time_s, moment.attitude, holding);
-            events.push(LimbEvent::Angle(LimbAngle::unknown(moment.time_s)));
+            events.push(LimbEvent::Angle(LimbAngle::unknown(moment.time_s, moment.turned_deg)));
             return;
         };
         let time_s = moment.time_s;
@@ -210,6 +216,7 @@ impl Limb {
             uncertainty_deg: Some(sd_deg),
             knee_flexion_deg: Some(point.knee_deg),
             pelvis_roll_deg: point.roll_deg,
+            turned_deg: moment.turned_deg,
             raised: self.follower.raised(),
             still: self.follower.still(),
         });

@@ -56,8 +56,7 @@ impl Core {
     ) -> Self {
         let roles = info.roles();
         let pelvis = roles.contains(&SensorRole::Pelvis);
-        let limb =
-            |side| Limb::new(LimbConfig { side, test: info.test, pelvis, levelling: levelling });
+        let limb = |side| Limb::new(LimbConfig { side, test: info.test, pelvis, levelling });
         let opening = Opening {
             visit_id: visit_id.to_string(),
             person: person.to_owned(),

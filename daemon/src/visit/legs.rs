@@ -26,6 +26,11 @@ impl Leg {
         self.angle = Some(angle);
     }
 
+    /// How far its sensor has turned in all, degrees.
+    pub(super) fn turned_deg(&self) -> f64 {
+        self.angle.map_or(0.0, |angle| angle.turned_deg)
+    }
+
     pub(super) const fn side(&self) -> Side {
         self.side
     }

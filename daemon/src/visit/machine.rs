@@ -5,6 +5,7 @@ use endarc_protocol::words::{SensorRole, Side};
 
 use super::effect::{Announcement, Effect, Record};
 use super::event::{Command, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent};
+use super::exchange::Exchange;
 use super::legs::Leg;
 use super::notebook::Notebook;
 use super::plan::Plan;
@@ -30,6 +31,7 @@ pub struct Visit {
     identity: LiveVisit,
     plan: Option<Plan>,
     spans: Spans,
+    exchange: Exchange,
     legs: [Leg; 2],
     sensors: Sensors,
     notebook: Notebook,
@@ -51,6 +53,7 @@ impl Visit {
             },
             plan: (opening.marks == Marks::Therapist).then(|| Plan::new(&sides)),
             spans: Spans::default(),
+            exchange: Exchange::default(),
             legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
             sensors: Sensors::new(&opening.sensors, opening.start_s),
             notebook: Notebook::new(opening.test),
@@ -158,6 +161,7 @@ impl Visit {
         let Some(ended) = self.spans.begin(mark) else {
             return;
         };
+        self.exchange.begin(&mark, turned_deg(&self.legs));
         self.measured = true;
         for span in ended {
             self.ended(&SpanMark { time_s: mark.time_s, ..span }, effects);
@@ -175,7 +179,12 @@ impl Visit {
         }
     }
 
-    fn ended(&self, mark: &SpanMark, effects: &mut Vec<Effect>) {
+    fn ended(&mut self, mark: &SpanMark, effects: &mut Vec<Effect>) {
+        if let Some(side) = self.exchange.end(mark, turned_deg(&self.legs)) {
+            let warning = strings::exchanged(side);
+            effects.push(announce(mark.time_s, warning.clone()));
+            self.leg(side).refused(warning);
+        }
         let end = |side| Effect::EndLimb { side, time_s: mark.time_s };
         effects.extend(self.worn_sides(mark).into_iter().map(end));
         effects.push(Effect::Store(Record::SpanEnded(*mark)));
@@ -301,6 +310,12 @@ impl Visit {
         effects.push(announce(now_s, strings::SOURCE_ENDED.to_owned()));
         self.stage = Stage::Closing;
     }
+}
+
+/// How far each leg's sensor has turned in all, degrees.
+fn turned_deg(legs: &[Leg; 2]) -> impl Fn(Side) -> f64 {
+    let turned = legs.each_ref().map(|leg| (leg.side(), leg.turned_deg()));
+    move |side| turned.iter().find(|(of, _)| *of == side).map_or(0.0, |(_, turned)| *turned)
 }
 
 fn announce(time_s: f64, line: String) -> Effect {

@@ -6,6 +6,7 @@
 
 mod effect;
 mod event;
+mod exchange;
 mod legs;
 mod machine;
 mod notebook;

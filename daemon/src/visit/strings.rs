@@ -79,6 +79,16 @@ pub fn alignment_refused(side: Side, reason: &str) -> String {
     format!("{side} shank: not aligned: {reason}")
 }
 
+/// The other leg's sensor moved while this leg was named.
+#[must_use]
+pub fn exchanged(side: Side) -> String {
+    format!(
+        "the knee of the {side} leg was to be bent, but the sensor of the {} leg moved: the two are \
+         exchanged, or the other leg was bent. Put them right before measuring",
+        side.other()
+    )
+}
+
 /// The strap has moved on the shank.
 #[must_use]
 pub fn strap_moved(side: Side, moved: &StrapMoved) -> String {

@@ -90,6 +90,7 @@ fn angle(angle_deg: f64, time_s: f64) -> VisitEvent {
         uncertainty_deg: Some(0.7),
         knee_flexion_deg: Some(90.0),
         pelvis_roll_deg: None,
+        turned_deg: 0.0,
         raised: true,
         still: false,
     });
