@@ -18,6 +18,18 @@ pub struct Bias {
     since_rest_s: f64,
 }
 
+/// What is known of a gyroscope's bias, to be shown and kept.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BiasState {
+    /// The bias in the sensor's frame, rad/s.
+    pub bias_rad_s: [f64; 3],
+    /// One standard uncertainty of each component, rad/s.
+    pub sd_rad_s: [f64; 3],
+    /// The time of the sample that last completed a stretch of proven rest, s; `None` before any:
+    /// then the component about the vertical is not known.
+    pub learnt_at_s: Option<f64>,
+}
+
 impl Default for Bias {
     fn default() -> Self {
         Self {
@@ -34,6 +46,18 @@ impl Bias {
     #[must_use]
     pub const fn rate(&self) -> &Vector3<f64> {
         &self.rate
+    }
+
+    /// Whether the sensor has been at rest at all.
+    #[must_use]
+    pub const fn rested(&self) -> bool {
+        self.rested
+    }
+
+    /// One standard uncertainty of each component, rad/s.
+    #[must_use]
+    pub fn component_sd_rad_s(&self) -> Vector3<f64> {
+        self.covariance.diagonal().map(f64::sqrt)
     }
 
     /// One standard uncertainty of the worst-known component, rad/s.
@@ -62,24 +86,29 @@ impl Bias {
     pub fn learn_rest(&mut self, mean: &Vector3<f64>, interval_s: f64) -> Vector3<f64> {
         self.rested = true;
         self.since_rest_s = 0.0;
-        let noise = Matrix3::identity() * (REST_NOISE_DENSITY.powi(2) / interval_s);
+        let noise = REST_NOISE_DENSITY.powi(2) / interval_s + REST_TREMBLE.powi(2);
+        let noise = Matrix3::identity() * noise;
         self.update(&(mean - self.rate), &Matrix3::identity(), &noise)
     }
 
-    /// Learns from how gravity turned in the integrated frame: `excess` is that turn's rate brought
-    /// into the sensor's frame, `up` the vertical there, `sd` the standard uncertainty of the rate.
-    /// Returns how far the bias moved.
+    /// Learns from how gravity turned in the integrated frame: `turn` is its rate (rad/s, across
+    /// gravity), `attitude` the mean rotation from sensor to frame while it turned, `gravity` the
+    /// unit vertical in the frame, `sd` the standard uncertainty of the rate. The mean rotation is
+    /// filtered as gravity is (Laidig & Seel 2023): a bias that a swinging limb turns to and fro
+    /// shows only what is left of it on average. Returns how far the bias moved.
     pub fn learn_gravity(
         &mut self,
-        excess: &Vector3<f64>,
-        up: &Vector3<f64>,
+        turn: &Vector3<f64>,
+        attitude: &Matrix3<f64>,
+        gravity: &Vector3<f64>,
         sd: f64,
     ) -> Vector3<f64> {
-        let across = Matrix3::identity() - up * up.transpose();
+        let vertical = gravity * gravity.transpose();
+        let across = Matrix3::identity() - vertical;
         // Along the vertical nothing is seen: a large noise there keeps the update regular (one
         // so large that the matrix can still be inverted without losing the rest in rounding).
-        let noise = Matrix3::identity() * sd.powi(2) + up * up.transpose() * UNSEEN;
-        self.update(&(across * excess), &across, &noise)
+        let noise = Matrix3::identity() * sd.powi(2) + vertical * UNSEEN;
+        self.update(&(across * turn), &(across * attitude), &noise)
     }
 
     fn update(
@@ -102,48 +131,6 @@ impl Bias {
     }
 }
 
-/// Decides when rest is proven.
-#[derive(Debug, Clone, Default)]
-pub struct RestDetector {
-    rate: Vector3<f64>,
-    force: Vector3<f64>,
-    anchor: Vector3<f64>,
-    still_s: f64,
-    started: bool,
-}
-
-impl RestDetector {
-    /// Takes one sample; returns for how long everything has kept still, s.
-    pub fn step(
-        &mut self,
-        rate: &Vector3<f64>,
-        force: &Vector3<f64>,
-        interval_s: f64,
-        bias: &Bias,
-    ) -> f64 {
-        if !self.started {
-            (self.rate, self.force, self.anchor, self.started) = (*rate, *force, *force, true);
-        }
-        let share = interval_s / (SMOOTHING_S + interval_s);
-        self.rate += (rate - self.rate) * share;
-        self.force += (force - self.force) * share;
-        let still = (rate - self.rate).norm_squared() < RATE_TOLERANCE.powi(2)
-            && (force - self.force).norm_squared() < FORCE_TOLERANCE_M_S2.powi(2)
-            && (self.force - self.anchor).norm_squared() < CREEP_M_S2.powi(2)
-            && bias.plausible(&self.rate);
-        if still {
-            self.still_s += interval_s;
-        } else {
-            self.still_s = 0.0;
-            self.anchor = self.force;
-        }
-        self.still_s
-    }
-}
-
-/// So long everything must have kept still before rest counts as proven, s.
-pub const PROOF_S: f64 = 1.5;
-
 // What a cheap sensor may have at power-on (common practice: 1 to 3 °/s), and the most that is
 // believed, rad/s.
 const INITIAL_SD: f64 = 1.5_f64.to_radians();
@@ -155,14 +142,9 @@ const GATE_GROWTH: f64 = 0.005_f64.to_radians();
 const WANDER: f64 = 0.003_f64.to_radians();
 // Noise of the mean rate at rest, rad/s · √s.
 const REST_NOISE_DENSITY: f64 = 0.03_f64.to_radians();
+// Table and patient are never quite still, rad/s.
+const REST_TREMBLE: f64 = 0.02_f64.to_radians();
 const UNSEEN: f64 = 1.0;
-// Stillness: deviation from the half-second mean. The tolerances are those of Laidig & Seel (2023).
-const SMOOTHING_S: f64 = 0.5;
-const RATE_TOLERANCE: f64 = 2.0_f64.to_radians();
-const FORCE_TOLERANCE_M_S2: f64 = 0.5;
-// Gravity creeping by more than half a degree since the stillness began is a movement.
-const CREEP_M_S2: f64 = 0.085;
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -172,8 +154,8 @@ mod tests {
         let mut bias = Bias::default();
         let truth = Vector3::new(0.01, -0.02, 0.03);
         for _ in 0..200 {
-            let excess = truth - bias.rate();
-            bias.learn_gravity(&excess, &Vector3::z(), 0.002);
+            let turn = truth - bias.rate();
+            bias.learn_gravity(&turn, &Matrix3::identity(), &Vector3::z(), 0.002);
         }
         assert!((bias.rate().xy() - truth.xy()).norm() < 1e-4);
         assert!(bias.rate().z.abs() < 1e-6);

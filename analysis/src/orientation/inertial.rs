@@ -3,7 +3,9 @@
 use endarc_protocol::sample::Sample;
 use nalgebra::Vector3;
 
-use super::bias::{Bias, PROOF_S, RestDetector};
+use super::bias::Bias;
+use super::block::{Block, Blocks};
+use super::rest::Rest;
 use super::strapdown::{Step, Strapdown};
 
 /// Samples integrated to a nearly inertial frame; shared by the live filter and the smoother.
@@ -11,9 +13,9 @@ use super::strapdown::{Step, Strapdown};
 pub(super) struct Inertial {
     strapdown: Strapdown,
     bias: Bias,
-    rest: RestDetector,
-    rate_sum: Vector3<f64>,
-    rested_s: f64,
+    blocks: Blocks,
+    rest: Rest,
+    rested_at_s: Option<f64>,
     lost_rad: f64,
     previous: Option<Previous>,
 }
@@ -36,6 +38,8 @@ pub(super) struct Moved {
     pub(super) interval_s: f64,
     /// What missing or clipped samples may have cost lately, rad; 0 when this step lost nothing.
     pub(super) lost_sd_rad: f64,
+    /// The block of samples that this one completes.
+    pub(super) block: Option<Block>,
 }
 
 impl Inertial {
@@ -50,7 +54,13 @@ impl Inertial {
         let Some(previous) = self.previous else {
             self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: None });
             let step = Step::still(*self.strapdown.attitude());
-            return Some(Moved { force, step, interval_s: FIRST_INTERVAL_S, lost_sd_rad: 0.0 });
+            return Some(Moved {
+                force,
+                step,
+                interval_s: FIRST_INTERVAL_S,
+                lost_sd_rad: 0.0,
+                block: None,
+            });
         };
         let interval_s = sample.time_s - previous.time_s;
         if interval_s <= 0.0 || !interval_s.is_finite() {
@@ -87,28 +97,21 @@ impl Inertial {
             before.hypot(lost_sd_rad)
         };
         let lost_sd_rad = if lost_sd_rad > 0.0 { self.lost_rad } else { 0.0 };
-        if missing_s > 0.0 {
+        let block = if missing_s > 0.0 || sample.flags.gyro_saturated {
             // What happened in a hole is no proof of rest.
-            self.rest = RestDetector::default();
-            self.start_window();
-        } else if self.rest.step(&measured, &force, interval_s, &self.bias) > PROOF_S {
-            self.rate_sum += measured * interval_s;
-            self.rested_s += interval_s;
+            self.rest = Rest::default();
+            self.blocks.forget();
+            None
         } else {
-            self.start_window();
-        }
+            self.blocks.push(&measured, &force, interval_s)
+        };
         let spacing_s = match previous.spacing_s {
             Some(spacing_s) if missing_s > 0.0 => spacing_s,
             Some(spacing_s) => spacing_s + (interval_s - spacing_s) * SPACING_SHARE,
             None => interval_s,
         };
         self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: Some(spacing_s) });
-        Some(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad })
-    }
-
-    fn start_window(&mut self) {
-        self.rate_sum = Vector3::zeros();
-        self.rested_s = 0.0;
+        Some(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad, block })
     }
 
     /// An integrator that starts with what another has learnt of the bias.
@@ -116,13 +119,17 @@ impl Inertial {
         Self { bias, ..Self::default() }
     }
 
-    /// Once a second of proven rest, learns the bias from it; returns how far the bias moved.
-    pub(super) fn learn_rest(&mut self) -> Option<Vector3<f64>> {
-        (self.rested_s >= WINDOW_S).then(|| {
-            let moved = self.bias.learn_rest(&(self.rate_sum / self.rested_s), self.rested_s);
-            self.start_window();
-            moved
-        })
+    /// Learns the bias from a block of samples if it completes a stretch of proven rest; returns how
+    /// far the bias moved.
+    pub(super) fn learn_rest(&mut self, block: &Block) -> Option<Vector3<f64>> {
+        let (mean, interval_s) = self.rest.step(block, &self.bias)?;
+        self.rested_at_s = self.previous.map(|previous| previous.time_s);
+        Some(self.bias.learn_rest(&mean, interval_s))
+    }
+
+    /// The time of the sample that last proved rest, s.
+    pub(super) const fn rested_at_s(&self) -> Option<f64> {
+        self.rested_at_s
     }
 
     /// The bias, to be taught.
@@ -160,5 +167,3 @@ const LOST_FLOOR_RAD_S: f64 = 0.2_f64.to_radians();
 const FORGIVEN_S: f64 = 3.0;
 // A reading at the end of the range: the true rate may be that much larger.
 const SATURATED_SHARE: f64 = 0.5;
-// So much proven rest is one lesson, s.
-const WINDOW_S: f64 = 1.0;

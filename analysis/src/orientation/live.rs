@@ -1,10 +1,11 @@
 //! The live filter: causal, one sample in, one orientation out, no allocation.
 
 use endarc_protocol::sample::Sample;
-use nalgebra::Vector3;
+use nalgebra::{UnitQuaternion, Vector3};
 
 use super::Orientation;
-use super::bias::Bias;
+use super::bias::{Bias, BiasState};
+use super::block::Block;
 use super::inertial::{Inertial, Moved};
 use super::leveller::Leveller;
 use super::lowpass::{LIVE_DAMPING, LowPass};
@@ -15,6 +16,8 @@ use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad, trusted_age_s};
 pub struct LiveFilter {
     motion: Inertial,
     gravity: LowPass,
+    /// The attitude as a matrix, filtered as gravity is.
+    attitude: LowPass<3>,
     leveller: Leveller,
     window: Window,
     residual_square: f64,
@@ -34,6 +37,7 @@ impl LiveFilter {
         Self {
             motion: Inertial::default(),
             gravity: LowPass::new(LIVE_DAMPING),
+            attitude: LowPass::new(LIVE_DAMPING),
             leveller: Leveller::default(),
             window: Window::default(),
             residual_square: 0.0,
@@ -47,6 +51,16 @@ impl LiveFilter {
         self.motion.bias()
     }
 
+    /// The bias with its uncertainty, and when rest last showed it.
+    #[must_use]
+    pub fn bias_state(&self) -> BiasState {
+        BiasState {
+            bias_rad_s: (*self.bias().rate()).into(),
+            sd_rad_s: self.bias().component_sd_rad_s().into(),
+            learnt_at_s: self.motion.rested_at_s(),
+        }
+    }
+
     /// Takes the next sample. One that is not finite, has no specific force, or does not come after
     /// the one before is rejected: the state is untouched and the last orientation is repeated.
     pub fn push(&mut self, sample: &Sample) -> Orientation {
@@ -56,13 +70,18 @@ impl LiveFilter {
         };
         if moved.lost_sd_rad > 0.0 {
             let noise = self.residual_sd();
-            self.gravity.rejuvenate(trusted_age_s(moved.lost_sd_rad, noise));
+            let age_s = trusted_age_s(moved.lost_sd_rad, noise);
+            self.gravity.rejuvenate(age_s);
+            self.attitude.rejuvenate(age_s);
+            self.open_window();
         }
         let rest =
             self.gravity.step(&moved.force, moved.interval_s.min(LONGEST_STEP_S), TIME_CONSTANT_S);
         self.residual_square +=
             (rest.norm_squared() - self.residual_square) * (moved.interval_s / RESIDUAL_S).min(1.0);
-        self.learn(&moved);
+        if let Some(block) = &moved.block {
+            self.learn(&moved, block);
+        }
         let rotation = self.leveller.level(&moved.step.end, self.gravity.value());
         self.last = Orientation::from_parts(&rotation, self.inclination_sd());
         self.last
@@ -82,11 +101,17 @@ impl LiveFilter {
     }
 
     /// Learns the bias from proven rest or, once a second of quiet handling, from gravity.
-    fn learn(&mut self, moved: &Moved) {
-        self.window.elapsed_s += moved.interval_s;
-        let learnt = self.motion.learn_rest().or_else(|| self.learn_gravity(moved));
+    fn learn(&mut self, moved: &Moved, block: &Block) {
+        // Halfway through the block.
+        let turn = (block.rate - self.motion.bias().rate()) * (-0.5 * block.interval_s);
+        let attitude = moved.step.end * UnitQuaternion::new(turn);
+        let matrix = attitude.to_rotation_matrix();
+        self.attitude.step(matrix.matrix(), block.interval_s, TIME_CONSTANT_S);
+        self.window.elapsed_s += block.interval_s;
+        self.window.turned_rad += block.rate.norm() * block.interval_s;
+        let learnt = self.motion.learn_rest(block).or_else(|| self.learn_gravity());
         if let Some(bias) = learnt {
-            let turn = (moved.step.end * bias).cross(self.gravity.value());
+            let turn = (self.attitude.value() * bias).cross(self.gravity.value());
             self.gravity.drift_changed(&turn, TIME_CONSTANT_S);
             self.open_window();
         } else if self.window.elapsed_s >= WINDOW_S {
@@ -94,22 +119,25 @@ impl LiveFilter {
         }
     }
 
-    fn learn_gravity(&mut self, moved: &Moved) -> Option<Vector3<f64>> {
-        let Window { elapsed_s, gravity: before } = self.window;
-        let settled = before != Vector3::zeros() && self.gravity.age_s() > TIME_CONSTANT_S;
+    fn learn_gravity(&mut self) -> Option<Vector3<f64>> {
+        let Window { elapsed_s, gravity: before, turned_rad } = self.window;
+        let settled = before != Vector3::zeros() && self.gravity.age_s() > SETTLED_S;
         if elapsed_s < WINDOW_S || !settled || self.residual_sd() > QUIET_M_S2 {
             return None;
         }
         let gravity = self.gravity.value().normalize();
-        let into_sensor = moved.step.end.inverse();
-        let excess = into_sensor * (before.cross(&gravity) / elapsed_s);
-        let noise = 2.0 * mean_noise_rad(self.residual_sd(), TIME_CONSTANT_S) / elapsed_s;
-        let sd = noise.max(LEAST_GRAVITY_RATE_NOISE);
-        Some(self.motion.bias_mut().learn_gravity(&excess, &(into_sensor * gravity), sd))
+        let turn = before.cross(&gravity) / elapsed_s;
+        let age_s = self.gravity.age_s().min(TIME_CONSTANT_S);
+        let force = 2.0 * mean_noise_rad(self.residual_sd(), age_s);
+        let sd = force.hypot(SCALE_ERROR * turned_rad) / elapsed_s;
+        let sd = sd.max(LEAST_GRAVITY_RATE_NOISE);
+        let attitude = *self.attitude.value();
+        Some(self.motion.bias_mut().learn_gravity(&turn, &attitude, &gravity, sd))
     }
 
     fn open_window(&mut self) {
-        self.window = Window { elapsed_s: 0.0, gravity: self.gravity.value().normalize() };
+        self.window =
+            Window { elapsed_s: 0.0, turned_rad: 0.0, gravity: self.gravity.value().normalize() };
     }
 }
 
@@ -117,6 +145,7 @@ impl LiveFilter {
 #[derive(Debug, Clone, Copy, Default)]
 struct Window {
     elapsed_s: f64,
+    turned_rad: f64,
     gravity: Vector3<f64>,
 }
 
@@ -126,4 +155,8 @@ const RESIDUAL_S: f64 = 1.0;
 const WINDOW_S: f64 = 1.0;
 // Quiet enough for gravity to show bias: handling with a trembling hand, not swinging, m/s².
 const QUIET_M_S2: f64 = 2.5;
+// Gravity is followed well enough to show bias at this age, s.
+const SETTLED_S: f64 = 1.0;
+// What a gyroscope's scale may be off; a turn to and fro takes it back.
+const SCALE_ERROR: f64 = 0.005;
 const LEAST_GRAVITY_RATE_NOISE: f64 = 0.3_f64.to_radians();

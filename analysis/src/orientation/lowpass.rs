@@ -1,6 +1,6 @@
-//! A second-order low-pass of a vector, with a time constant that may change at each step.
+//! A second-order low-pass of vectors, with a time constant that may change at each step.
 
-use nalgebra::Vector3;
+use nalgebra::SMatrix;
 
 /// How the low-pass settles: a little less damped than Butterworth's 0.707 follows a drifting
 /// gravity better at the same noise.
@@ -13,23 +13,23 @@ pub const BUTTERWORTH_DAMPING: f64 = std::f64::consts::FRAC_1_SQRT_2;
 /// Euler rule. That is stable while ω times the step stays under some 3.8; a young filter is a plain
 /// mean and a long pause counts as a short one, so it stays under 0.8 here.
 #[derive(Debug, Clone)]
-pub struct LowPass {
+pub struct LowPass<const COLUMNS: usize = 1> {
     damping: f64,
     age_s: f64,
-    value: Vector3<f64>,
-    slope: Vector3<f64>,
+    value: SMatrix<f64, 3, COLUMNS>,
+    slope: SMatrix<f64, 3, COLUMNS>,
 }
 
-impl LowPass {
+impl<const COLUMNS: usize> LowPass<COLUMNS> {
     /// A low-pass that has seen nothing.
     #[must_use]
     pub fn new(damping: f64) -> Self {
-        Self { damping, age_s: 0.0, value: Vector3::zeros(), slope: Vector3::zeros() }
+        Self { damping, age_s: 0.0, value: SMatrix::zeros(), slope: SMatrix::zeros() }
     }
 
-    /// The filtered vector.
+    /// The filtered vectors, side by side.
     #[must_use]
-    pub const fn value(&self) -> &Vector3<f64> {
+    pub const fn value(&self) -> &SMatrix<f64, 3, COLUMNS> {
         &self.value
     }
 
@@ -43,13 +43,13 @@ impl LowPass {
     pub fn rejuvenate(&mut self, age_s: f64) {
         if age_s < self.age_s {
             self.age_s = age_s;
-            self.slope = Vector3::zeros();
+            self.slope = SMatrix::zeros();
         }
     }
 
     /// The drift of what is filtered has changed: it is `less` (per second) smaller from now on,
     /// because a bias behind it was learnt. Takes the lag that it had caused out at once.
-    pub fn drift_changed(&mut self, less: &Vector3<f64>, time_constant_s: f64) {
+    pub fn drift_changed(&mut self, less: &SMatrix<f64, 3, COLUMNS>, time_constant_s: f64) {
         let lag_s = self.damping * std::f64::consts::SQRT_2 * time_constant_s.min(self.age_s);
         self.slope -= less;
         self.value += less * lag_s;
@@ -59,10 +59,10 @@ impl LowPass {
     /// before it. `time_constant_s` is τ.
     pub fn step(
         &mut self,
-        input: &Vector3<f64>,
+        input: &SMatrix<f64, 3, COLUMNS>,
         interval_s: f64,
         time_constant_s: f64,
-    ) -> Vector3<f64> {
+    ) -> SMatrix<f64, 3, COLUMNS> {
         self.age_s += interval_s;
         let rest = input - self.value;
         if self.age_s < PLAIN_MEAN_S {
@@ -83,6 +83,7 @@ const PLAIN_MEAN_S: f64 = 0.5;
 #[cfg(test)]
 mod tests {
     use super::*;
+    use nalgebra::Vector3;
 
     #[test]
     fn settles_on_a_constant_from_the_first_sample() {

@@ -12,11 +12,13 @@
 //! No magnetometer is used, so the heading is arbitrary.
 
 pub mod bias;
+mod block;
 mod inertial;
 mod leveller;
 pub mod live;
 pub mod lowpass;
 mod noise;
+mod rest;
 pub mod smooth;
 pub mod strapdown;
 #[cfg(test)]
@@ -24,6 +26,7 @@ mod tests;
 
 use nalgebra::{UnitQuaternion, Vector3};
 
+pub use bias::BiasState;
 pub use live::LiveFilter;
 pub use smooth::smooth;
 

@@ -25,7 +25,11 @@ pub fn smooth(samples: &[Sample]) -> Vec<Orientation> {
     let mut inertial = Inertial::with_bias(live.bias().clone());
     let mut tracks: Vec<Option<Track>> = Vec::with_capacity(samples.len());
     for sample in samples {
-        tracks.push(inertial.advance(sample).map(|moved| Track {
+        let moved = inertial.advance(sample);
+        if let Some(block) = moved.as_ref().and_then(|moved| moved.block) {
+            let _integrated_with_from_now_on = inertial.learn_rest(&block);
+        }
+        tracks.push(moved.map(|moved| Track {
             attitude: moved.step.end,
             force: moved.force,
             gravity: Vector3::zeros(),
@@ -33,7 +37,6 @@ pub fn smooth(samples: &[Sample]) -> Vec<Orientation> {
             interval_s: moved.interval_s,
             taken_apart: moved.lost_sd_rad > APART_RAD,
         }));
-        inertial.learn_rest();
     }
     let mut accepted: Vec<&mut Track> = tracks.iter_mut().flatten().collect();
     for piece in accepted.chunk_by_mut(|_, next| !next.taken_apart) {

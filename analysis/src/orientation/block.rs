@@ -1,0 +1,96 @@
+//! An eighth of a second of samples in a few numbers: what bias and rest are judged by.
+
+use nalgebra::Vector3;
+
+/// Means and spreads of consecutive samples.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Block {
+    /// How long it is, s.
+    pub(super) interval_s: f64,
+    /// Mean angular rate as measured, rad/s.
+    pub(super) rate: Vector3<f64>,
+    /// Mean specific force as measured, m/s².
+    pub(super) force: Vector3<f64>,
+    /// Variance of the rate about its mean, summed over the axes, (rad/s)².
+    pub(super) rate_variance: f64,
+    /// Variance of the specific force about its mean, summed over the axes, (m/s²)².
+    pub(super) force_variance: f64,
+}
+
+/// Adds samples up to blocks. Sums are of deviations from the block's first sample, so that the
+/// variances keep their digits.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Blocks {
+    count: f64,
+    interval_s: f64,
+    origin: [Vector3<f64>; 2],
+    sum: [Vector3<f64>; 2],
+    squares: [f64; 2],
+}
+
+impl Blocks {
+    /// Takes a sample; returns the block it completes.
+    #[inline]
+    pub(super) fn push(
+        &mut self,
+        rate: &Vector3<f64>,
+        force: &Vector3<f64>,
+        interval_s: f64,
+    ) -> Option<Block> {
+        if self.count == 0.0 {
+            self.origin = [*rate, *force];
+        }
+        let deviation = [rate - self.origin[0], force - self.origin[1]];
+        self.sum[0] += deviation[0];
+        self.sum[1] += deviation[1];
+        self.squares[0] += deviation[0].norm_squared();
+        self.squares[1] += deviation[1].norm_squared();
+        self.count += 1.0;
+        self.interval_s += interval_s;
+        (self.interval_s >= BLOCK_S).then(|| self.close())
+    }
+
+    /// Forgets what has been added up: the next sample is no neighbour of it.
+    pub(super) fn forget(&mut self) {
+        *self = Self::default();
+    }
+
+    fn close(&mut self) -> Block {
+        let share = 1.0 / self.count;
+        let [rate, force] = self.sum.map(|sum| sum * share);
+        let block = Block {
+            interval_s: self.interval_s,
+            rate: self.origin[0] + rate,
+            force: self.origin[1] + force,
+            rate_variance: self.squares[0] * share - rate.norm_squared(),
+            force_variance: self.squares[1] * share - force.norm_squared(),
+        };
+        self.forget();
+        block
+    }
+}
+
+/// Length of a block, s: some samples of the slowest sensor, and short beside any stillness.
+const BLOCK_S: f64 = 0.125;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn mean_and_spread_are_those_of_the_samples() {
+        let mut blocks = Blocks::default();
+        let mut last = None;
+        for i in 0..13 {
+            let swing = if i % 2 == 0 { 0.1 } else { -0.1 };
+            last = blocks.push(&Vector3::new(1.0, 2.0 + swing, 3.0), &Vector3::z(), 0.01);
+            assert_eq!(last.is_some(), i == 12);
+        }
+        let block = last.unwrap();
+        let mean = 0.1 / 13.0;
+        assert!((block.interval_s - 0.13).abs() < 1e-12);
+        assert!((block.rate - Vector3::new(1.0, 2.0 + mean, 3.0)).norm() < 1e-12);
+        assert!((block.rate_variance - (0.01 - mean * mean)).abs() < 1e-12);
+        assert!(block.force_variance.abs() < 1e-12);
+    }
+}
