@@ -10,7 +10,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 use tracing_subscriber::EnvFilter;
 
-use crate::commands::{self, analyse, check, demo, orient, simulate, visits};
+use crate::commands::{self, analyse, check, demo, orient, simulate, test_sheets, visits};
 use crate::error::Failure;
 
 /// Environment variable that says how much is logged, e.g. `info` or `endarc=debug`.
@@ -47,6 +47,7 @@ pub enum Command {
     Analyse(analyse::Args),
     Simulate(simulate::Args),
     Check(check::Args),
+    Tests(test_sheets::Args),
     Visits(visits::Args),
 }
 

@@ -18,6 +18,7 @@ pub mod simulate;
 mod stdio;
 mod table;
 mod telling;
+pub mod test_sheets;
 pub mod visits;
 
 use crate::cli::{Cli, Command};
@@ -35,6 +36,7 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Analyse(args) => analyse::run(args),
         Command::Simulate(args) => simulate::run(args),
         Command::Check(args) => check::run(args, cli.data_dir.as_deref()),
+        Command::Tests(args) => test_sheets::run(args),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }
 }
