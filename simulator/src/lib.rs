@@ -24,7 +24,7 @@ pub use files::files;
 pub use notifications::{Notification, Notifications};
 pub use scenario::{Scenario, ScenarioError, Style};
 pub use session::{SensorInfo, Session};
-pub use truth::{Truth, TruthRepetition};
+pub use truth::{Truth, TruthRepetition, TruthSlip};
 
 /// The text of a file of the reference folder, for tests; `None` (and a word about it) where the
 /// folder is not given.

@@ -136,7 +136,15 @@ impl Session {
         let clock = SensorClock::new(rate_hz, ppm, offset_s, phase.unit());
         let imu = Imu::new(spec, rate_hz, resolutions(profile), self.seed);
         let end = whole_frames(profile, clock.samples_until(self.duration_s));
-        Readings::new(Arc::clone(&self.motion), spec.role, clock, imu, end)
+        Readings::new(Arc::clone(&self.motion), self.place(spec.role), clock, imu, end)
+    }
+
+    /// Where the sensor that is meant for a place is really worn.
+    fn place(&self, role: SensorRole) -> SensorRole {
+        match role.side() {
+            Some(side) if self.truth.exchanged => SensorRole::shank(side.other()),
+            _ => role,
+        }
     }
 
     /// The losses of each of a sensor's streams.

@@ -1,6 +1,6 @@
 //! What really happened: what any estimate is compared with.
 
-use endarc_protocol::words::{Direction, Phase, Side};
+use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use serde::{Serialize, Serializer};
 
 use crate::scenario::Style;
@@ -17,10 +17,11 @@ pub struct TruthRepetition {
     /// How the end was reached.
     pub style: Style,
     /// Hip rotation on arrival at the last hold (or at the turning point), degrees along the
-    /// direction: shank angle minus pelvis roll, without tremor. The table's tilt is not in it.
+    /// direction: shank angle minus pelvis roll, without tremor. The table's tilt is not in it. For
+    /// flexion: knee flexion at which the pelvis began to tilt.
     #[serde(serialize_with = "thousandths")]
     pub end_range_deg: f64,
-    /// Pelvis roll there, degrees; positive the way the shank moved.
+    /// Pelvis roll there, degrees; positive the way the shank moved. 0 for flexion.
     #[serde(serialize_with = "thousandths")]
     pub pelvis_roll_deg: f64,
     /// When the last hold began (or the limb turned), s of visit time.
@@ -37,6 +38,22 @@ pub struct TruthRepetition {
     pub knee_flexion_deg: f64,
 }
 
+/// A strap that slipped.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TruthSlip {
+    /// Of which leg.
+    pub side: Side,
+    /// When it began to slip, s of visit time; it takes 0.4 s.
+    #[serde(serialize_with = "thousandths")]
+    pub at_s: f64,
+    /// Turn about the shank's long axis (from ankle to knee), degrees, right-handed.
+    pub along_deg: f64,
+    /// Then about the shank's forward axis, degrees.
+    pub across_deg: f64,
+    /// Then about the knee's flexion axis (to the person's left), degrees.
+    pub about_deg: f64,
+}
+
 /// Everything that really happened in a session; as JSON, the `truth.json` of a session's folder.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Truth {
@@ -45,12 +62,21 @@ pub struct Truth {
     pub side: Option<Side>,
     /// The invented person's code.
     pub person: String,
+    /// What was measured.
+    pub test: TestKind,
     /// The seed that everything came from.
     pub seed: u64,
     /// Samples per second.
     pub rate_hz: f64,
     /// Every repetition of baseline and retest, in order of time.
     pub repetitions: Vec<TruthRepetition>,
+    /// Every slip of a strap, in order of time.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub strap_slips: Vec<TruthSlip>,
+    /// Whether the sensor meant for the left shank was worn on the right one, and the other way
+    /// round.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub exchanged: bool,
 }
 
 /// Writes a number to three decimals: finer than anything that is measured.

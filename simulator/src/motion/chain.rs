@@ -9,8 +9,7 @@
 //!
 //! (the derivative of the line above, with `Ė = E·[q̇e]×`). Nothing is sampled or filtered.
 //!
-//! The table's frame: x to the head, y to the person's left, z up; the person lies prone, so their
-//! front faces −z.
+//! The table's frame: x to the head of a person who lies prone, y to the person's left, z up.
 
 use nalgebra::Vector3;
 
@@ -30,6 +29,26 @@ pub(crate) enum Axis {
     Z,
 }
 
+impl Axis {
+    fn unit(self) -> Vector3<f64> {
+        match self {
+            Self::X => Vector3::x(),
+            Self::Y => Vector3::y(),
+            Self::Z => Vector3::z(),
+        }
+    }
+
+    /// Reads a vector in the frame that is turned about this axis.
+    fn carrying(self, angle_rad: f64) -> impl Fn(Vector3<f64>) -> Vector3<f64> {
+        let (sin, cos) = libm::sincos(angle_rad);
+        move |v| match self {
+            Self::X => Vector3::new(v.x, cos * v.y + sin * v.z, cos * v.z - sin * v.y),
+            Self::Y => Vector3::new(cos * v.x - sin * v.z, v.y, cos * v.z + sin * v.x),
+            Self::Z => Vector3::new(cos * v.x + sin * v.y, cos * v.y - sin * v.x, v.z),
+        }
+    }
+}
+
 /// How a segment stands and turns, seen in its own frame.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Attitude {
@@ -46,17 +65,8 @@ impl Attitude {
 
     /// The next frame down the chain, turned about one axis by an angle in radians.
     pub(crate) fn turned(self, axis: Axis, angle_rad: Jet) -> Self {
-        let (sin, cos) = libm::sincos(angle_rad.value);
-        let along = match axis {
-            Axis::X => Vector3::x(),
-            Axis::Y => Vector3::y(),
-            Axis::Z => Vector3::z(),
-        };
-        let carry = |v: Vector3<f64>| match axis {
-            Axis::X => Vector3::new(v.x, cos * v.y + sin * v.z, cos * v.z - sin * v.y),
-            Axis::Y => Vector3::new(cos * v.x - sin * v.z, v.y, cos * v.z + sin * v.x),
-            Axis::Z => Vector3::new(cos * v.x + sin * v.y, cos * v.y - sin * v.x, v.z),
-        };
+        let along = axis.unit();
+        let carry = axis.carrying(angle_rad.value);
         let carried_rate = carry(self.rate_rad_s);
         let own_rate = along * angle_rad.rate;
         Self {
@@ -101,4 +111,15 @@ pub(crate) struct Felt {
     pub(crate) force_m_s2: Vector3<f64>,
     /// Angular rate, rad/s.
     pub(crate) rate_rad_s: Vector3<f64>,
+}
+
+impl Felt {
+    /// The same, felt by a sensor that is turned on the spot about one axis by an angle in radians.
+    pub(crate) fn turned(self, axis: Axis, angle_rad: Jet) -> Self {
+        let carry = axis.carrying(angle_rad.value);
+        Self {
+            force_m_s2: carry(self.force_m_s2),
+            rate_rad_s: carry(self.rate_rad_s) + axis.unit() * angle_rad.rate,
+        }
+    }
 }

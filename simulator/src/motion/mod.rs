@@ -3,7 +3,10 @@
 pub(crate) mod body;
 pub(crate) mod chain;
 pub(crate) mod jet;
+pub(crate) mod posture;
+pub(crate) mod strap;
 pub(crate) mod sway;
+pub(crate) mod tilt;
 pub(crate) mod track;
 
 use endarc_protocol::words::{SensorRole, Side};
@@ -14,7 +17,10 @@ use crate::seed::Chance;
 use body::{Joints, pelvis, shank, turn_sign};
 use chain::{Attitude, Felt};
 use jet::Jet;
+use posture::Posture;
+use strap::Strap;
 use sway::Sway;
+use tilt::Onsets;
 use track::Track;
 
 /// The hands' tremor shows at the knee too, but less: the shank is long and held near its end.
@@ -25,12 +31,14 @@ const WANDER_DEG: (f64, f64) = (0.4, 0.8);
 const WANDER_HZ: f64 = 0.13;
 /// Breaths of a resting adult: 15 a minute (common practice).
 const BREATHING_HZ: f64 = 0.25;
-/// How high above its axis of roll the pelvis sensor lies, m.
-const PELVIS_HEIGHT_M: f64 = 0.12;
 
 /// The planned course of one leg, degrees.
 #[derive(Debug, Clone)]
 pub(crate) struct Course {
+    /// Hip flexion.
+    pub(crate) hip: Track,
+    /// Hip adduction.
+    pub(crate) adduction: Track,
     /// Hip rotation, internal positive.
     pub(crate) rotation: Track,
     /// Knee flexion.
@@ -39,6 +47,10 @@ pub(crate) struct Course {
     pub(crate) roll: Track,
     /// 1 while a hand holds the leg, 0 while it lies on the table.
     pub(crate) held: Track,
+    /// Where bending the knee begins to tilt the pelvis.
+    pub(crate) onsets: Onsets,
+    /// What holds the sensor.
+    pub(crate) strap: Strap,
 }
 
 /// One leg: its course and what never stops.
@@ -65,7 +77,7 @@ impl Leg {
         }
     }
 
-    fn joints(&self, body: &Body, time_s: f64) -> Joints {
+    fn joints(&self, posture: Posture, body: &Body, time_s: f64) -> Joints {
         let held = self.course.held.at(time_s);
         let sway = |sways: &[&Sway]| {
             if held == Jet::default() {
@@ -77,8 +89,9 @@ impl Leg {
         Joints {
             table_tilt_deg: Jet::still(body.table_tilt_deg),
             pelvis_roll_deg: self.course.roll.at(time_s),
-            hip_flexion_deg: Jet::still(body.thigh_pitch_deg),
-            hip_adduction_deg: sway(&[&self.adduction_wander]),
+            hip_flexion_deg: self.course.hip.at(time_s)
+                + Jet::still(posture.lowering_sign() * body.thigh_pitch_deg),
+            hip_adduction_deg: self.course.adduction.at(time_s) + sway(&[&self.adduction_wander]),
             hip_rotation_deg: self.course.rotation.at(time_s) + sway(&[&self.tremor]),
             knee_flexion_deg: self.course.knee.at(time_s)
                 + sway(&[&self.knee_tremor, &self.knee_wander]),
@@ -89,6 +102,7 @@ impl Leg {
 /// The whole body in motion.
 #[derive(Debug, Clone)]
 pub(crate) struct Motion {
+    posture: Posture,
     body: Body,
     left: Leg,
     right: Leg,
@@ -97,9 +111,16 @@ pub(crate) struct Motion {
 
 impl Motion {
     /// A body that follows the courses of its legs.
-    pub(crate) fn new(left: Course, right: Course, body: &Body, seed: u64) -> Self {
+    pub(crate) fn new(
+        posture: Posture,
+        left: Course,
+        right: Course,
+        body: &Body,
+        seed: u64,
+    ) -> Self {
         let mut chance = Chance::new(seed, "sway/breathing");
         Self {
+            posture,
             body: body.clone(),
             left: Leg::new(left, body, Side::Left, seed),
             right: Leg::new(right, body, Side::Right, seed),
@@ -107,24 +128,38 @@ impl Motion {
         }
     }
 
-    /// What an ideal sensor in its place, with its axes along the segment's, feels at a time.
+    /// What an ideal sensor in its place feels at a time. Its axes lie along the segment's until a
+    /// strap slips.
     pub(crate) fn felt(&self, role: SensorRole, time_s: f64) -> Felt {
-        let lever_m = match role.side() {
-            Some(_) => Vector3::new(0.0, 0.0, -self.body.lever_arm_m),
-            None => Vector3::new(0.0, 0.0, PELVIS_HEIGHT_M),
-        };
-        self.attitude(role, time_s).felt_at(lever_m)
+        let attitude = self.attitude(role, time_s);
+        match role.side() {
+            Some(side) => {
+                let held = attitude.felt_at(Vector3::new(0.0, 0.0, -self.body.lever_arm_m));
+                self.leg(side).course.strap.felt(held, time_s)
+            }
+            None => attitude.felt_at(self.posture.pelvis_lever_m()),
+        }
     }
 
     fn attitude(&self, role: SensorRole, time_s: f64) -> Attitude {
         if let Some(side) = role.side() {
-            return shank(side, &self.leg(side).joints(&self.body, time_s));
+            return shank(self.posture, side, &self.joints(side, time_s));
         }
-        let roll = Side::ALL.iter().fold(Jet::default(), |sum, side| {
-            sum + self.leg(*side).course.roll.at(time_s) * turn_sign(*side)
-        });
-        let tilt = Jet::still(self.body.table_tilt_deg);
-        pelvis(tilt, roll, self.breathing.at(time_s))
+        let (mut roll_deg, mut tilt_deg) = (Jet::default(), self.breathing.at(time_s));
+        for side in Side::ALL {
+            let course = &self.leg(*side).course;
+            roll_deg = roll_deg + course.roll.at(time_s) * turn_sign(*side);
+            if course.onsets.any() {
+                let knee_deg = self.joints(*side, time_s).knee_flexion_deg;
+                let slope = self.body.pelvis_tilt_per_deg;
+                tilt_deg = tilt_deg + course.onsets.tilt_deg(time_s, knee_deg, slope);
+            }
+        }
+        pelvis(self.posture, Jet::still(self.body.table_tilt_deg), roll_deg, tilt_deg)
+    }
+
+    fn joints(&self, side: Side, time_s: f64) -> Joints {
+        self.leg(side).joints(self.posture, &self.body, time_s)
     }
 
     /// The knee's flexion at a time without the hands' tremor, degrees.

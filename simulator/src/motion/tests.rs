@@ -48,7 +48,7 @@ fn orientation(side: Side, joints: &Joints) -> Rotation3<f64> {
 
 impl Motion {
     fn shank_at(&self, side: Side, time_s: f64) -> Rotation3<f64> {
-        orientation(side, &self.leg(side).joints(&self.body, time_s))
+        orientation(side, &self.joints(side, time_s))
     }
 }
 

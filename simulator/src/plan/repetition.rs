@@ -113,8 +113,15 @@ impl Planner<'_> {
         self.now_s += duration_s - give_s;
     }
 
-    /// Moves the hip to an angle along its direction, and time on with it.
+    /// Moves the hip, or for flexion the knee, to an angle along its direction, and time on with
+    /// it.
     pub(super) fn go(&mut self, going: Going, along_deg: f64, duration_s: f64) {
+        if going.direction == Direction::Flexion {
+            let start_s = self.now_s;
+            self.limb(going.side).bend(along_deg, start_s, duration_s);
+            self.now_s += duration_s;
+            return;
+        }
         let rotation_deg = going.direction.sign() * along_deg;
         let roll_deg = going.roll_per_deg * rotation_deg;
         let start_s = self.now_s;
@@ -124,8 +131,9 @@ impl Planner<'_> {
 
     /// Back to about the middle, and a moment's pause there.
     pub(super) fn return_to_neutral(&mut self, going: Going, chance: &mut Chance) {
-        self.go(going, chance.between(-1.5, 1.5), chance.between(1.6, 2.4));
-        self.now_s += chance.between(0.7, 1.6);
+        let neutral_deg = self.about_neutral_deg(going.direction, chance);
+        self.go(going, neutral_deg, chance.between(1.6, 2.4));
+        self.now_s += self.pause_at_neutral_s(chance);
     }
 
     /// A leg setting out.

@@ -63,6 +63,10 @@ pub(crate) struct Body {
     pub(crate) knee_spread_deg: f64,
     #[serde(deserialize_with = "within::<0, 1, _>")]
     pub(crate) pelvis_roll_per_deg: f64,
+    #[serde(deserialize_with = "within::<0, 2, _>")]
+    pub(crate) pelvis_tilt_per_deg: f64,
+    #[serde(deserialize_with = "within::<0, 10, _>")]
+    pub(crate) neutral_sd_deg: f64,
     #[serde(deserialize_with = "within::<-20, 20, _>")]
     pub(crate) table_tilt_deg: f64,
     #[serde(deserialize_with = "within::<-20, 20, _>")]
@@ -98,6 +102,8 @@ impl Default for Body {
             knee_flexion_deg: 90.0,
             knee_spread_deg: 5.0,
             pelvis_roll_per_deg: 0.0,
+            pelvis_tilt_per_deg: 0.3,
+            neutral_sd_deg: 0.5,
             table_tilt_deg: 0.0,
             thigh_pitch_deg: 0.0,
             lever_arm_m: 0.22,

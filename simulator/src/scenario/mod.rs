@@ -3,6 +3,7 @@
 mod body;
 mod bounds;
 mod error;
+mod fit;
 mod script;
 mod sensor;
 #[cfg(test)]
@@ -18,7 +19,9 @@ use error::Source;
 pub(crate) use body::Body;
 pub use error::ScenarioError;
 pub use script::Style;
-pub(crate) use script::{AlignKnee, Begins, Measure, Neutral, Order, Rest, Step, Treatment};
+pub(crate) use script::{
+    AlignKnee, Begins, FootDown, Measure, Neutral, Order, Rest, Step, StrapSlip, Treatment,
+};
 pub(crate) use sensor::{Link, ProfileName, SensorSpec};
 
 /// A person, the sensors on them, and what is done: everything a [`Session`](crate::Session) is
@@ -29,6 +32,7 @@ pub struct Scenario {
     pub(crate) person: String,
     pub(crate) test: TestKind,
     pub(crate) rate_hz: f64,
+    pub(crate) exchanged: bool,
     pub(crate) sensors: Vec<SensorSpec>,
     pub(crate) link: Link,
     pub(crate) body: Body,
@@ -47,6 +51,8 @@ struct File {
     test: TestKind,
     #[serde(default = "usual_rate", deserialize_with = "within::<20, 1000, _>")]
     rate_hz: f64,
+    #[serde(default)]
+    exchanged: bool,
     sensors: Vec<Spanned<SensorSpec>>,
     #[serde(default)]
     link: Link,
@@ -76,17 +82,20 @@ impl Scenario {
     ///
     /// # Errors
     /// [`ScenarioError`] for text that is not TOML, an unknown key, a value out of range, two
-    /// sensors in one place, or a step on a leg without a sensor.
+    /// sensors in one place, a step on a leg without a sensor, or one that the test does not do.
     pub fn parse(file_name: &str, text: &str) -> Result<Self, ScenarioError> {
         let source = Source { file: file_name, text };
-        let file: File = toml::from_str(text).map_err(|error| source.toml_error(&error))?;
+        let mut file: File = toml::from_str(text).map_err(|error| source.toml_error(&error))?;
+        fit::settle(&mut file);
         check_sensors(&source, &file.sensors)?;
         check_script(&source, &file)?;
+        fit::check(&source, &file)?;
         Ok(Self {
             seed: file.seed,
             person: file.person,
             test: file.test,
             rate_hz: file.rate_hz,
+            exchanged: file.exchanged,
             sensors: file.sensors.into_iter().map(Spanned::into_inner).collect(),
             link: file.link,
             body: file.body,

@@ -1,6 +1,6 @@
 //! The script: what is done to which leg, in order.
 
-use endarc_protocol::words::{Direction, Side};
+use endarc_protocol::words::{Direction, Phase, Side};
 use serde::{Deserialize, Serialize};
 
 use super::bounds::{count, some, within};
@@ -22,6 +22,10 @@ pub(crate) enum Step {
     Retest(Measure),
     /// The leg that is up is laid flat.
     Rest(Rest),
+    /// A strap slips.
+    Strap(StrapSlip),
+    /// A foot is put on the floor, and the leg back on the table.
+    FootDown(FootDown),
 }
 
 impl Step {
@@ -34,6 +38,17 @@ impl Step {
             Self::Treatment(_) => "treatment",
             Self::Retest(_) => "retest",
             Self::Rest(_) => "rest",
+            Self::Strap(_) => "strap",
+            Self::FootDown(_) => "foot-down",
+        }
+    }
+
+    /// The phase and the repetitions of a step that measures.
+    pub(crate) const fn measure(&self) -> Option<(Phase, &Measure)> {
+        match self {
+            Self::Baseline(step) => Some((Phase::Baseline, step)),
+            Self::Retest(step) => Some((Phase::Retest, step)),
+            _ => None,
         }
     }
 
@@ -44,6 +59,8 @@ impl Step {
             Self::AlignKnee(step) => step.side,
             Self::Baseline(step) | Self::Retest(step) => step.side,
             Self::Treatment(step) => step.side,
+            Self::Strap(step) => step.side,
+            Self::FootDown(step) => step.side,
             Self::Rest(_) => None,
         }
     }
@@ -124,6 +141,7 @@ pub(crate) enum Order {
 #[serde(default, deny_unknown_fields)]
 pub(crate) struct Measure {
     pub(crate) side: Option<Side>,
+    /// Left out in the file it is those of the test.
     #[serde(deserialize_with = "some")]
     pub(crate) directions: Vec<Direction>,
     #[serde(deserialize_with = "count::<1, 50, _>")]
@@ -137,7 +155,7 @@ impl Default for Measure {
     fn default() -> Self {
         Self {
             side: None,
-            directions: vec![Direction::Internal, Direction::External],
+            directions: Vec::new(),
             repetitions: 3,
             styles: vec![Style::Held],
             order: Order::Blocked,
@@ -213,5 +231,33 @@ pub(crate) struct Rest {
 impl Default for Rest {
     fn default() -> Self {
         Self { duration_s: 5.0 }
+    }
+}
+
+/// A strap that slips: turns about the shank's axes, degrees.
+#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub(crate) struct StrapSlip {
+    pub(crate) side: Option<Side>,
+    #[serde(deserialize_with = "within::<-180, 180, _>")]
+    pub(crate) along: f64,
+    #[serde(deserialize_with = "within::<-180, 180, _>")]
+    pub(crate) across: f64,
+    #[serde(deserialize_with = "within::<-180, 180, _>")]
+    pub(crate) about: f64,
+}
+
+/// A foot on the floor.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub(crate) struct FootDown {
+    pub(crate) side: Option<Side>,
+    #[serde(deserialize_with = "within::<0, 3600, _>")]
+    pub(crate) duration_s: f64,
+}
+
+impl Default for FootDown {
+    fn default() -> Self {
+        Self { side: None, duration_s: 10.0 }
     }
 }
