@@ -29,14 +29,15 @@ impl Resolution {
 #[derive(Debug, Clone)]
 struct Triad {
     offset: Vector3<f64>,
-    gain: Vector3<f64>,
+    /// Each axis's scale on the diagonal, what it takes from the others beside it.
+    gain: Matrix3<f64>,
     noise_sd: f64,
     resolution: Resolution,
 }
 
 impl Triad {
     fn read(&self, truth: Vector3<f64>, noise: &mut Chance) -> ([f64; 3], bool) {
-        let clean = truth.component_mul(&self.gain) + self.offset;
+        let clean = self.gain * truth + self.offset;
         let mut saturated = false;
         let sent = [clean.x, clean.y, clean.z].map(|value| {
             let (sent, at_end) = self.resolution.read(value + noise.normal(self.noise_sd));
@@ -70,26 +71,30 @@ impl Imu {
         let mut errors = Chance::new(seed, &format!("errors/{role}"));
         // White noise of density d, sampled at the rate f, has the standard deviation d·√(f/2).
         let band = libm::sqrt(rate_hz / 2.0);
-        let mut triad = |offset: f64, scale_percent: f64, noise_sd, resolution| Triad {
-            offset: Vector3::from(errors.direction()) * offset,
-            gain: Vector3::from(
-                [0.0; 3].map(|_| 1.0 + errors.between(-0.01, 0.01) * scale_percent),
-            ),
-            noise_sd,
-            resolution,
-        };
+        let mut cross = Chance::new(seed, &format!("cross-axis/{role}"));
+        let mut triad =
+            |offset: f64, scale_percent: f64, cross_percent: f64, noise_sd, resolution| Triad {
+                offset: Vector3::from(errors.direction()) * offset,
+                gain: Matrix3::from_diagonal(&Vector3::from(
+                    [0.0; 3].map(|_| 1.0 + errors.between(-0.01, 0.01) * scale_percent),
+                )) + beside(&mut cross, cross_percent),
+                noise_sd,
+                resolution,
+            };
         let degree = std::f64::consts::PI / 180.0;
         Self {
             to_sensor: turn(mounting.direction(), spec.mounting_error_deg * degree),
             accel: triad(
                 spec.accel_offset_mg * 1e-3 * GRAVITY_M_S2,
                 spec.accel_scale_error_percent,
+                spec.accel_cross_axis_percent,
                 spec.accel_noise_ug_per_sqrt_hz * 1e-6 * GRAVITY_M_S2 * band,
                 accel,
             ),
             gyro: triad(
                 spec.gyro_offset_deg_s * degree,
                 spec.gyro_scale_error_percent,
+                spec.gyro_cross_axis_percent,
                 spec.gyro_noise_deg_s_per_sqrt_hz * degree * band,
                 gyro,
             ),
@@ -105,6 +110,13 @@ impl Imu {
             self.gyro.read(self.to_sensor * felt.rate_rad_s, &mut self.noise);
         Values { accel_m_s2, gyro_rad_s, flags: Flags { accel_saturated, gyro_saturated } }
     }
+}
+
+/// What each axis takes from the other two: at most so many percent, nothing on the diagonal.
+fn beside(chance: &mut Chance, percent: f64) -> Matrix3<f64> {
+    let mut matrix = Matrix3::from_fn(|_, _| chance.between(-0.01, 0.01) * percent);
+    matrix.fill_diagonal(0.0);
+    matrix
 }
 
 /// The matrix of a turn about a unit axis (Rodrigues' formula).
@@ -129,7 +141,8 @@ mod tests {
 
     const PERFECT: &str = "mounting_error_deg = 0\naccel_offset_mg = 0\ngyro_offset_deg_s = 0\n\
         accel_noise_ug_per_sqrt_hz = 0\ngyro_noise_deg_s_per_sqrt_hz = 0\n\
-        accel_scale_error_percent = 0\ngyro_scale_error_percent = 0\n";
+        accel_scale_error_percent = 0\ngyro_scale_error_percent = 0\n\
+        accel_cross_axis_percent = 0\ngyro_cross_axis_percent = 0\n";
 
     fn imu(key: &str, value: f64, resolution: Resolution) -> Imu {
         let keys: String = PERFECT
@@ -175,6 +188,16 @@ mod tests {
         let values = imu("gyro_offset_deg_s", 1.5, FINE).read(&upright());
         let offset = Vector3::from(values.gyro_rad_s) - Vector3::new(1.0, 2.0, 3.0);
         assert!((offset.norm().to_degrees() - 1.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn an_axis_takes_from_the_others_no_more_than_it_claims_and_keeps_its_own() {
+        let values = imu("accel_cross_axis_percent", 2.0, FINE).read(&upright());
+        let [x, y, z] = values.accel_m_s2;
+        assert!((z - GRAVITY_M_S2).abs() < 1e-12 && values.gyro_rad_s == [1.0, 2.0, 3.0]);
+        for taken in [x, y] {
+            assert!(taken != 0.0 && taken.abs() <= 0.02 * GRAVITY_M_S2, "{taken}");
+        }
     }
 
     #[test]

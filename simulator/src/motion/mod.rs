@@ -169,6 +169,12 @@ impl Motion {
         leg.course.knee.at(time_s).value + leg.knee_wander.at(time_s).value * held
     }
 
+    /// The hip's rotation at a time without the hands' tremor, degrees, internal positive.
+    #[cfg(test)]
+    pub(crate) fn rotation_deg(&self, side: Side, time_s: f64) -> f64 {
+        self.leg(side).course.rotation.at(time_s).value
+    }
+
     /// The upward unit vector in a segment's axes.
     #[cfg(test)]
     pub(crate) fn up(&self, role: SensorRole, time_s: f64) -> Vector3<f64> {

@@ -43,7 +43,7 @@ impl Planner<'_> {
 fn on_the_floor(posture: Posture, chance: &mut Chance) -> Pose {
     let (hip_deg, adduction_deg, knee_deg) = match posture {
         Posture::Prone => (55.0, -25.0, 45.0),
-        Posture::Seated => (60.0, -5.0, 50.0),
+        Posture::Seated => (50.0, -5.0, 20.0),
         Posture::SupineHanging => (-10.0, -15.0, 75.0),
         Posture::Supine9090 => (-10.0, -35.0, 65.0),
     };

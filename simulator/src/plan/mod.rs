@@ -8,6 +8,8 @@ mod both_hips;
 mod faults;
 mod knee_bend;
 mod limb;
+#[cfg(test)]
+mod position_tests;
 mod raising;
 mod repetition;
 #[cfg(test)]

@@ -30,6 +30,10 @@ pub(crate) struct SensorSpec {
     pub(crate) accel_scale_error_percent: f64,
     #[serde(default = "gyro_scale", deserialize_with = "within::<0, 20, _>")]
     pub(crate) gyro_scale_error_percent: f64,
+    #[serde(default, deserialize_with = "within::<0, 20, _>")]
+    pub(crate) accel_cross_axis_percent: f64,
+    #[serde(default, deserialize_with = "within::<0, 20, _>")]
+    pub(crate) gyro_cross_axis_percent: f64,
     #[serde(default, deserialize_with = "within::<-10000, 10000, _>")]
     pub(crate) clock_ppm: f64,
     #[serde(default, deserialize_with = "within::<0, 1000000, _>")]

@@ -111,7 +111,8 @@ fn every_key_is_described() {
         format!("{SHORT}\n[body]\nnokey = 0"),
         SHORT.replace("{}", "{ styles = [\"nokey\"] }"),
     ];
-    let steps = ["neutral", "align-knee", "baseline", "treatment", "retest", "rest"];
+    let steps =
+        ["neutral", "align-knee", "baseline", "treatment", "retest", "rest", "strap", "foot-down"];
     texts.extend(steps.map(step));
     let mut described = 0;
     for text in texts {

@@ -159,3 +159,114 @@ fn another_profile_gives_the_same_visit_in_other_steps() {
         }
     }
 }
+
+const SHIPPED: [(&str, &str, usize); 6] = [
+    ("seated-hip-rotation", include_str!("../../scenarios/seated-hip-rotation.toml"), 12),
+    (
+        "supine-hanging-hip-rotation",
+        include_str!("../../scenarios/supine-hanging-hip-rotation.toml"),
+        12,
+    ),
+    (
+        "supine-90-90-hip-rotation",
+        include_str!("../../scenarios/supine-90-90-hip-rotation.toml"),
+        12,
+    ),
+    ("prone-both-hips-rotation", include_str!("../../scenarios/prone-both-hips-rotation.toml"), 8),
+    ("prone-knee-bend", include_str!("../../scenarios/prone-knee-bend.toml"), 9),
+    ("prone-hip-rotation", include_str!("../../scenarios/faults.toml"), 12),
+];
+
+#[test]
+fn every_shipped_scenario_runs_and_its_truth_names_test_and_side() {
+    for (test, text, repetitions) in SHIPPED {
+        let scenario = Scenario::parse(test, text).unwrap();
+        let session = Session::new(&scenario);
+        let truth = session.truth();
+        assert_eq!((truth.test.as_str(), truth.test), (test, scenario.test()));
+        assert_eq!(truth.repetitions.len(), repetitions, "{test}");
+        for sensor in session.sensors() {
+            let samples = session.samples(sensor.role).count() as f64;
+            assert!((samples / 100.0 - session.duration_s()).abs() < 0.2, "{test}");
+        }
+        let times = truth.repetitions.iter().map(|one| one.start_s);
+        assert!(times.is_sorted_by(|a, b| a < &(b + 0.2)), "{test}");
+        let events = session.events().iter().map(|event| event.onset_s);
+        assert!(events.is_sorted(), "{test}");
+    }
+}
+
+/// Which way the vertical lies, on average, in a sensor's frame.
+fn vertical(session: &Session, role: SensorRole, from_s: f64, to_s: f64) -> nalgebra::Vector3<f64> {
+    let samples = session.samples(role).filter(|one| (from_s..to_s).contains(&one.time_s));
+    let sum: nalgebra::Vector3<f64> =
+        samples.map(|one| nalgebra::Vector3::from(one.accel_m_s2)).sum();
+    sum.normalize()
+}
+
+#[test]
+fn exchanged_sensors_each_show_the_other_leg() {
+    let text = |exchanged| {
+        format!(
+            "exchanged = {exchanged}\nscript = [{{ neutral = {{ side = \"right\", hold_s = 4 }} }}]\n\
+             [[sensors]]\nrole = \"left-shank\"\n[[sensors]]\nrole = \"right-shank\"\n"
+        )
+    };
+    for exchanged in [false, true] {
+        let session = Session::new(&Scenario::parse("exchange", &text(exchanged)).unwrap());
+        let held = session.events()[0];
+        let moved = |role| {
+            let flat = vertical(&session, role, 0.0, 1.5);
+            let later = vertical(&session, role, held.onset_s, held.end_s());
+            flat.angle(&later).to_degrees()
+        };
+        let (right, left) = (moved(SensorRole::RightShank), moved(SensorRole::LeftShank));
+        let (raised, resting) = if exchanged { (left, right) } else { (right, left) };
+        assert!(raised > 75.0 && resting < 0.2, "{exchanged} {raised} {resting}");
+        assert_eq!(session.truth().exchanged, exchanged);
+    }
+}
+
+#[test]
+fn a_strap_that_slips_moves_the_zero_by_its_size_from_its_time_on() {
+    let text = |slip: &str| {
+        format!(
+            "script = [{{ neutral = {{ hold_s = 4 }} }}, {{ strap = {{ {slip} }} }}, \
+             {{ neutral = {{ hold_s = 4 }} }}]\n[[sensors]]\nrole = \"left-shank\"\n\
+             accel_scale_error_percent = 0\n"
+        )
+    };
+    for (slip, expected_deg) in [("along = 9", 0.0), ("across = 6", 6.0), ("about = -5", 5.0)] {
+        let session = Session::new(&Scenario::parse("slip", &text(slip)).unwrap());
+        let slips = &session.truth().strap_slips;
+        assert_eq!((slips.len(), slips[0].side), (1, Side::Left));
+        let [before, after] = [session.events()[0], session.events()[1]];
+        assert!(before.end_s() < slips[0].at_s && slips[0].at_s + 0.4 < after.onset_s);
+        let vertical =
+            |event: Event| vertical(&session, SensorRole::LeftShank, event.onset_s, event.end_s());
+        let moved = vertical(before).angle(&vertical(after)).to_degrees();
+        // The shank stands within 3° of upright, and wanders.
+        assert!((moved - expected_deg).abs() < 0.7, "{slip} {moved}");
+    }
+}
+
+#[test]
+fn a_foot_on_the_floor_takes_the_leg_off_the_table_and_back() {
+    for test in ["prone-hip-rotation", "seated-hip-rotation", "supine-90-90-hip-rotation"] {
+        let text = format!(
+            "test = \"{test}\"\nscript = [{{ foot-down = {{ duration_s = 8 }} }}, {{ neutral = {{}} }}]\n\
+             [[sensors]]\nrole = \"right-shank\"\n"
+        );
+        let session = Session::new(&Scenario::parse("foot", &text).unwrap());
+        let at = |from_s| vertical(&session, SensorRole::RightShank, from_s, from_s + 1.0);
+        let (before, standing) = (at(0.5), at(8.0));
+        // The leg lies again before it is lifted for the neutral hold.
+        let back = at(session.events()[0].onset_s - 3.9);
+        assert!(before.angle(&standing).to_degrees() > 12.0, "{test}");
+        assert!(
+            before.angle(&back).to_degrees() < 1.0,
+            "{test} {}",
+            before.angle(&back).to_degrees()
+        );
+    }
+}
