@@ -5,10 +5,14 @@ use nalgebra::Vector3;
 
 /// Finds the still moments of a recording: windows in which the limb turns by no more than a
 /// tremor, each as its mean specific force.
+///
+/// What a limb held at the same place shows again and again is the same error of the sensor again and
+/// again, so moments that show gravity from the same side count as one, as their mean.
 #[derive(Debug, Clone, Default)]
 pub struct StillMoments {
     window: Vec<Sample>,
     means: Vec<Vector3<f64>>,
+    counts: Vec<f64>,
 }
 
 impl StillMoments {
@@ -24,24 +28,27 @@ impl StillMoments {
         let begin = self.window.first().map_or(sample.time_s, |first| first.time_s);
         if sample.time_s - begin >= WINDOW_S {
             if let Some(mean) = still_mean(&self.window) {
-                self.means.push(mean);
-                if self.means.len() >= MOST_MOMENTS {
-                    // A sensor that lies about all day has nothing new to show: half of it is enough.
-                    let mut keep = false;
-                    self.means.retain(|_| {
-                        keep = !keep;
-                        keep
-                    });
-                }
+                self.keep(&mean);
             }
             self.window.clear();
         }
     }
 
-    /// The mean specific forces found so far, m/s².
+    /// The mean specific forces found so far, m/s², one for each side that gravity was seen from.
     #[must_use]
     pub fn means(&self) -> &[Vector3<f64>] {
         &self.means
+    }
+
+    fn keep(&mut self, mean: &Vector3<f64>) {
+        let mut kept = self.means.iter_mut().zip(&mut self.counts);
+        if let Some((one, count)) = kept.find(|(one, _)| one.angle(mean) < SAME_SIDE_RAD) {
+            *count += 1.0;
+            *one += (mean - *one) * count.recip().max(LEAST_SHARE);
+        } else {
+            self.means.push(*mean);
+            self.counts.push(1.0);
+        }
     }
 }
 
@@ -69,8 +76,9 @@ fn still_mean(window: &[Sample]) -> Option<Vector3<f64>> {
 
 const WINDOW_S: f64 = 0.5;
 const LONGEST_SPACING_S: f64 = 0.1;
-// Half an hour of stillness.
-const MOST_MOMENTS: usize = 4_000;
+const SAME_SIDE_RAD: f64 = 2.0_f64.to_radians();
+// Of a sensor that lies about all day the newest minutes count: it drifts with temperature.
+const LEAST_SHARE: f64 = 0.005;
 // A held limb trembles but does not go anywhere. The rate still holds the gyroscope's own bias.
 const STILL_RATE_RAD_S: f64 = 4.0_f64.to_radians();
 const TURNS_BACK_RAD_S: f64 = 4.0_f64.to_radians();
