@@ -9,6 +9,8 @@
 use endarc_protocol::sample::Sample;
 use nalgebra::{Matrix3, Matrix4, Vector3, Vector4};
 
+use super::OffsetPrior;
+
 /// An accelerometer offset and how well it is known.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AccelerometerOffset {
@@ -21,16 +23,24 @@ pub struct AccelerometerOffset {
 }
 
 impl AccelerometerOffset {
-    /// Fits the offset to mean specific forces (m/s²) of still moments.
+    /// Fits the offset of a sensor as it comes to mean specific forces (m/s²) of still moments.
     #[must_use]
     pub fn fit(moments: &[Vector3<f64>]) -> Self {
+        Self::fit_with_prior(moments, &OffsetPrior::default())
+    }
+
+    /// Fits the offset to mean specific forces (m/s²) of still moments, with what is known of it
+    /// beforehand: of a sensor whose readings were corrected with its calibration, how much may be
+    /// left or have grown since.
+    #[must_use]
+    pub fn fit_with_prior(moments: &[Vector3<f64>], known: &OffsetPrior) -> Self {
         let prior = Vector4::new(0.0, 0.0, 0.0, GRAVITY_PRIOR_M_S2);
-        let certainty = Matrix4::from_diagonal(&Vector4::new(
-            OFFSET_PRIOR_M_S2.powi(-2),
-            OFFSET_PRIOR_M_S2.powi(-2),
-            OFFSET_PRIOR_M_S2.powi(-2),
-            GRAVITY_PRIOR_SD_M_S2.powi(-2),
-        ));
+        let mut certainty = Matrix4::zeros();
+        // A covariance that cannot be inverted says nothing; a sensor as it comes is then assumed.
+        let inverse = known.covariance.try_inverse();
+        let offset = inverse.or_else(|| OffsetPrior::default().covariance.try_inverse());
+        certainty.fixed_view_mut::<3, 3>(0, 0).copy_from(&offset.unwrap_or_default());
+        certainty[(3, 3)] = GRAVITY_PRIOR_SD_M_S2.powi(-2);
         let mut state = prior;
         let mut information = certainty;
         for _ in 0..GAUSS_NEWTON_STEPS {
@@ -79,8 +89,6 @@ impl AccelerometerOffset {
     }
 }
 
-// A cheap accelerometer's offset: about 30 mg (common practice), m/s².
-const OFFSET_PRIOR_M_S2: f64 = 0.3;
 // Gravity on the earth's surface is 9.78 to 9.83 (WGS 84 ellipsoid); with the sensor's scale error.
 const GRAVITY_PRIOR_M_S2: f64 = 9.806_65;
 const GRAVITY_PRIOR_SD_M_S2: f64 = 0.03;
@@ -114,5 +122,12 @@ mod tests {
         let fit = AccelerometerOffset::fit(&moments);
         assert!(fit.up_sd_rad(&Vector3::x()).to_degrees() > 1.5);
         assert!(fit.offset_m_s2.xy().norm() < 1e-9);
+    }
+    #[test]
+    fn a_calibrated_sensor_starts_from_less() {
+        let moments = vec![Vector3::new(0.0, 0.0, -9.7); 30];
+        let known = OffsetPrior::of_sd(0.03);
+        let fit = AccelerometerOffset::fit_with_prior(&moments, &known);
+        assert!((fit.up_sd_rad(&Vector3::x()) - 0.03 / fit.gravity_m_s2).abs() < 1e-6);
     }
 }
