@@ -21,7 +21,8 @@ pub struct TruthRepetition {
     /// flexion: knee flexion at which the pelvis began to tilt.
     #[serde(serialize_with = "thousandths")]
     pub end_range_deg: f64,
-    /// Pelvis roll there, degrees; positive the way the shank moved. 0 for flexion.
+    /// Pelvis roll there, degrees; positive the way the shank moved. For flexion: its forward tilt
+    /// at the deepest flexion.
     #[serde(serialize_with = "thousandths")]
     pub pelvis_roll_deg: f64,
     /// When the last hold began (or the limb turned), s of visit time.

@@ -47,7 +47,7 @@ impl Planner<'_> {
             direction: Direction::Flexion,
             style,
             end_range_deg: onset_deg,
-            pelvis_roll_deg: 0.0,
+            pelvis_roll_deg: self.scenario.body.pelvis_tilt_per_deg * (deepest_deg - onset_deg),
             hold_start_s,
             hold_s,
             start_s,

@@ -160,7 +160,7 @@ fn another_profile_gives_the_same_visit_in_other_steps() {
     }
 }
 
-const SHIPPED: [(&str, &str, usize); 6] = [
+const SHIPPED: [(&str, &str, usize); 7] = [
     ("seated-hip-rotation", include_str!("../../scenarios/seated-hip-rotation.toml"), 12),
     (
         "supine-hanging-hip-rotation",
@@ -174,6 +174,7 @@ const SHIPPED: [(&str, &str, usize); 6] = [
     ),
     ("prone-both-hips-rotation", include_str!("../../scenarios/prone-both-hips-rotation.toml"), 8),
     ("prone-knee-bend", include_str!("../../scenarios/prone-knee-bend.toml"), 9),
+    ("prone-hip-rotation", include_str!("../../scenarios/exchanged.toml"), 8),
     ("prone-hip-rotation", include_str!("../../scenarios/faults.toml"), 12),
 ];
 
