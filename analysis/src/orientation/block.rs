@@ -17,15 +17,15 @@ pub(super) struct Block {
     pub(super) force_variance: f64,
 }
 
-/// Adds samples up to blocks. Sums are of deviations from the block's first sample, so that the
-/// variances keep their digits.
+/// Adds samples up to blocks.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Blocks {
     count: f64,
     interval_s: f64,
-    origin: [Vector3<f64>; 2],
-    sum: [Vector3<f64>; 2],
-    squares: [f64; 2],
+    rate: Vector3<f64>,
+    force: Vector3<f64>,
+    rate_square: f64,
+    force_square: f64,
 }
 
 impl Blocks {
@@ -37,16 +37,12 @@ impl Blocks {
         force: &Vector3<f64>,
         interval_s: f64,
     ) -> Option<Block> {
-        if self.count == 0.0 {
-            self.origin = [*rate, *force];
-        }
-        let deviation = [rate - self.origin[0], force - self.origin[1]];
-        self.sum[0] += deviation[0];
-        self.sum[1] += deviation[1];
-        self.squares[0] += deviation[0].norm_squared();
-        self.squares[1] += deviation[1].norm_squared();
         self.count += 1.0;
         self.interval_s += interval_s;
+        self.rate += rate;
+        self.force += force;
+        self.rate_square += rate.norm_squared();
+        self.force_square += force.norm_squared();
         (self.interval_s >= BLOCK_S).then(|| self.close())
     }
 
@@ -55,15 +51,16 @@ impl Blocks {
         *self = Self::default();
     }
 
+    #[inline(never)]
     fn close(&mut self) -> Block {
         let share = 1.0 / self.count;
-        let [rate, force] = self.sum.map(|sum| sum * share);
+        let (rate, force) = (self.rate * share, self.force * share);
         let block = Block {
             interval_s: self.interval_s,
-            rate: self.origin[0] + rate,
-            force: self.origin[1] + force,
-            rate_variance: self.squares[0] * share - rate.norm_squared(),
-            force_variance: self.squares[1] * share - force.norm_squared(),
+            rate,
+            force,
+            rate_variance: self.rate_square * share - rate.norm_squared(),
+            force_variance: self.force_square * share - force.norm_squared(),
         };
         self.forget();
         block

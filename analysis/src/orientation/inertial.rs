@@ -5,6 +5,8 @@ use nalgebra::Vector3;
 
 use super::bias::Bias;
 use super::block::{Block, Blocks};
+use super::fault::{Fault, Faults};
+use super::gap::Gap;
 use super::rest::Rest;
 use super::strapdown::{Step, Strapdown};
 
@@ -16,14 +18,23 @@ pub(super) struct Inertial {
     blocks: Blocks,
     rest: Rest,
     rested_at_s: Option<f64>,
-    lost_rad: f64,
+    lost: Lost,
+    faults: Faults,
     previous: Option<Previous>,
+}
+
+/// What missing and clipped samples had cost, and when it was last reckoned.
+#[derive(Debug, Clone, Copy, Default)]
+struct Lost {
+    sd_rad: f64,
+    at_s: f64,
 }
 
 #[derive(Debug, Clone, Copy)]
 struct Previous {
     time_s: f64,
     rate: Vector3<f64>,
+    change: Vector3<f64>,
     spacing_s: Option<f64>,
 }
 
@@ -34,7 +45,7 @@ pub(super) struct Moved {
     pub(super) force: Vector3<f64>,
     /// The step of the integration.
     pub(super) step: Step,
-    /// Time since the sample before, s.
+    /// Over how long it was felt, s: the time since the sample before, where none is missing.
     pub(super) interval_s: f64,
     /// What missing or clipped samples may have cost lately, rad; 0 when this step lost nothing.
     pub(super) lost_sd_rad: f64,
@@ -43,18 +54,30 @@ pub(super) struct Moved {
 }
 
 impl Inertial {
-    /// Integrates a sample; `None` if it is rejected.
-    pub(super) fn advance(&mut self, sample: &Sample) -> Option<Moved> {
+    /// Integrates a sample; or says why it is rejected.
+    #[inline]
+    pub(super) fn advance(&mut self, sample: &Sample) -> Result<Moved, Fault> {
         let force = Vector3::from(sample.accel_m_s2);
         let measured = Vector3::from(sample.gyro_rad_s);
-        if !sample.is_finite() || force.norm_squared() < LEAST_FORCE_M_S2 * LEAST_FORCE_M_S2 {
-            return None;
+        let square = force.norm_squared();
+        // False for what is not a number, too.
+        let within = square + measured.norm_squared() < LARGEST_SQUARE && sample.time_s.is_finite();
+        if !within {
+            return Err(self.fault(Fault::NotFinite));
+        }
+        if square < LEAST_FORCE_M_S2 * LEAST_FORCE_M_S2 {
+            return Err(self.fault(Fault::NoForce));
         }
         let rate = measured - self.bias.rate();
         let Some(previous) = self.previous else {
-            self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: None });
+            self.previous = Some(Previous {
+                time_s: sample.time_s,
+                rate,
+                change: Vector3::zeros(),
+                spacing_s: None,
+            });
             let step = Step::still(*self.strapdown.attitude());
-            return Some(Moved {
+            return Ok(Moved {
                 force,
                 step,
                 interval_s: FIRST_INTERVAL_S,
@@ -64,54 +87,74 @@ impl Inertial {
         };
         let interval_s = sample.time_s - previous.time_s;
         if interval_s <= 0.0 || !interval_s.is_finite() {
-            return None;
+            return Err(self.fault(Fault::NotAfter));
         }
-        self.bias.elapse(interval_s);
-        let missing_s = missing_s(interval_s, previous.spacing_s);
-        let mut lost_sd_rad = 0.0;
-        let mut turn_rate = rate;
-        if missing_s > 0.0 {
-            // A straight line across the gap, and what the rate may have done instead.
-            turn_rate = rate + (previous.rate - rate) * (0.5 * missing_s / interval_s);
-            lost_sd_rad = missing_s
-                * (LOST_RATE_SHARE * (rate - previous.rate).norm()
-                    + LOST_CURVE_SHARE * rate.norm().max(previous.rate.norm())
-                    + LOST_FLOOR_RAD_S);
-            self.strapdown.break_coning();
+        let spacing_s = previous.spacing_s.unwrap_or(interval_s);
+        if interval_s > GAP_FACTOR * spacing_s {
+            return Ok(self.advance_over_gap(sample, &force, &rate, &previous));
         }
-        if sample.flags.gyro_saturated {
-            lost_sd_rad += SATURATED_SHARE * rate.norm() * interval_s;
-        }
-        if missing_s > LONGEST_BRIDGED_S {
+        let step = self.strapdown.advance(&rate, interval_s);
+        let spacing_s = spacing_s + (interval_s - spacing_s) * SPACING_SHARE;
+        self.previous = Some(Previous {
+            time_s: sample.time_s,
+            rate,
+            change: rate - previous.rate,
+            spacing_s: Some(spacing_s),
+        });
+        let (lost_sd_rad, block) = if sample.flags.gyro_saturated {
+            self.clipped(sample, rate.norm() * interval_s)
+        } else {
+            (0.0, self.blocks.push(&measured, &force, interval_s))
+        };
+        Ok(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad, block })
+    }
+
+    /// Turns over what is missing first, then over the sample's own interval.
+    #[cold]
+    fn advance_over_gap(
+        &mut self,
+        sample: &Sample,
+        force: &Vector3<f64>,
+        rate: &Vector3<f64>,
+        previous: &Previous,
+    ) -> Moved {
+        let spacing_s = previous.spacing_s.unwrap_or(FIRST_INTERVAL_S);
+        let missing_s = sample.time_s - previous.time_s - spacing_s;
+        // What happened in a hole is no proof of rest.
+        self.rest = Rest::default();
+        self.blocks.forget();
+        let lost_sd_rad = if missing_s > LONGEST_BRIDGED_S {
             // Nobody knows what happened: the attitude is taken up where it was left, and gravity
             // has to be found anew.
-            (turn_rate, lost_sd_rad) = (Vector3::zeros(), std::f64::consts::PI);
-        }
-        let step = self.strapdown.advance(&turn_rate, interval_s);
-        // What clipping takes goes one way and adds up; what gaps take does not. Gravity makes up for
-        // both with time.
-        let before = self.lost_rad * (1.0 - interval_s / FORGIVEN_S).max(0.0);
-        self.lost_rad = if sample.flags.gyro_saturated {
-            before + lost_sd_rad
+            self.faults.add(Fault::LongGap);
+            std::f64::consts::PI
         } else {
-            before.hypot(lost_sd_rad)
+            self.faults.add(Fault::Gap);
+            let gap = Gap { missing_s, spacing_s, before: previous.rate, after: *rate };
+            self.strapdown.break_coning();
+            self.strapdown.advance(&gap.mean_rate(&previous.change), missing_s);
+            gap.lost_sd_rad()
         };
-        let lost_sd_rad = if lost_sd_rad > 0.0 { self.lost_rad } else { 0.0 };
-        let block = if missing_s > 0.0 || sample.flags.gyro_saturated {
-            // What happened in a hole is no proof of rest.
-            self.rest = Rest::default();
-            self.blocks.forget();
-            None
-        } else {
-            self.blocks.push(&measured, &force, interval_s)
-        };
-        let spacing_s = match previous.spacing_s {
-            Some(spacing_s) if missing_s > 0.0 => spacing_s,
-            Some(spacing_s) => spacing_s + (interval_s - spacing_s) * SPACING_SHARE,
-            None => interval_s,
-        };
-        self.previous = Some(Previous { time_s: sample.time_s, rate, spacing_s: Some(spacing_s) });
-        Some(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad, block })
+        let lost_sd_rad = self.lost(lost_sd_rad, sample);
+        self.strapdown.break_coning();
+        let step = self.strapdown.advance(rate, spacing_s);
+        self.previous = Some(Previous {
+            time_s: sample.time_s,
+            rate: *rate,
+            change: Vector3::zeros(),
+            spacing_s: previous.spacing_s,
+        });
+        let force = step.felt(force);
+        Moved { force, step, interval_s: spacing_s, lost_sd_rad, block: None }
+    }
+
+    /// A reading at the end of the range: what it may have cost, and no block to learn from.
+    #[cold]
+    fn clipped(&mut self, sample: &Sample, turn_rad: f64) -> (f64, Option<Block>) {
+        self.faults.add(Fault::Clipped);
+        self.rest = Rest::default();
+        self.blocks.forget();
+        (self.lost(SATURATED_SHARE * turn_rad, sample), None)
     }
 
     /// An integrator that starts with what another has learnt of the bias.
@@ -119,9 +162,33 @@ impl Inertial {
         Self { bias, ..Self::default() }
     }
 
+    #[cold]
+    fn fault(&mut self, fault: Fault) -> Fault {
+        self.faults.add(fault);
+        fault
+    }
+
+    /// What was wrong with samples so far.
+    pub(super) const fn faults(&self) -> &Faults {
+        &self.faults
+    }
+
+    /// What clipping takes goes one way and adds up; what gaps take does not. Gravity makes up for
+    /// both with time.
+    #[cold]
+    fn lost(&mut self, now_rad: f64, sample: &Sample) -> f64 {
+        let Lost { sd_rad, at_s } = self.lost;
+        let before = sd_rad * (1.0 - (sample.time_s - at_s) / FORGIVEN_S).max(0.0);
+        let sd_rad =
+            if sample.flags.gyro_saturated { before + now_rad } else { before.hypot(now_rad) };
+        self.lost = Lost { sd_rad, at_s: sample.time_s };
+        sd_rad
+    }
+
     /// Learns the bias from a block of samples if it completes a stretch of proven rest; returns how
     /// far the bias moved.
     pub(super) fn learn_rest(&mut self, block: &Block) -> Option<Vector3<f64>> {
+        self.bias.elapse(block.interval_s);
         let (mean, interval_s) = self.rest.step(block, &self.bias)?;
         self.rested_at_s = self.previous.map(|previous| previous.time_s);
         Some(self.bias.learn_rest(&mean, interval_s))
@@ -143,26 +210,17 @@ impl Inertial {
     }
 }
 
-/// How much of an interval is missing samples, s.
-fn missing_s(interval_s: f64, spacing_s: Option<f64>) -> f64 {
-    spacing_s.map_or(0.0, |spacing_s| {
-        if interval_s > GAP_FACTOR * spacing_s { interval_s - spacing_s } else { 0.0 }
-    })
-}
-
 // The first sample has no interval; any small one makes it the first of the mean.
 const FIRST_INTERVAL_S: f64 = 0.01;
 // Below this there is no direction in the specific force.
 const LEAST_FORCE_M_S2: f64 = 0.01;
+// Larger than any sensor reads: a hundred times 16 g, and as many rad/s.
+const LARGEST_SQUARE: f64 = 2.5e8;
 // An interval this much longer than the usual spacing holds missing samples.
 const GAP_FACTOR: f64 = 1.6;
 // A longer hole is not bridged by a straight line, s.
 const LONGEST_BRIDGED_S: f64 = 0.5;
 const SPACING_SHARE: f64 = 0.05;
-// What a gap may have cost, by the change of rate over it and by the rate itself, as shares.
-const LOST_RATE_SHARE: f64 = 0.15;
-const LOST_CURVE_SHARE: f64 = 0.05;
-const LOST_FLOOR_RAD_S: f64 = 0.2_f64.to_radians();
 // Losses are made up for within about this time, s.
 const FORGIVEN_S: f64 = 3.0;
 // A reading at the end of the range: the true rate may be that much larger.

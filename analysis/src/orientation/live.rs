@@ -1,15 +1,20 @@
 //! The live filter: causal, one sample in, one orientation out, no allocation.
 
+use std::f64::consts::FRAC_PI_2;
+
 use endarc_protocol::sample::Sample;
 use nalgebra::{UnitQuaternion, Vector3};
 
 use super::Orientation;
 use super::bias::{Bias, BiasState};
 use super::block::Block;
+use super::fault::Faults;
+use super::felt::Felt;
 use super::inertial::{Inertial, Moved};
 use super::leveller::Leveller;
 use super::lowpass::{LIVE_DAMPING, LowPass};
 use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad, trusted_age_s};
+use super::pace::Pace;
 
 /// The live orientation filter of one sensor.
 #[derive(Debug, Clone)]
@@ -21,6 +26,10 @@ pub struct LiveFilter {
     leveller: Leveller,
     window: Window,
     residual_square: f64,
+    pace: Pace,
+    felt: Felt,
+    /// Changes slowly: worked out once a block, for a young filter at each sample.
+    sd_rad: f64,
     last: Orientation,
 }
 
@@ -41,6 +50,9 @@ impl LiveFilter {
             leveller: Leveller::default(),
             window: Window::default(),
             residual_square: 0.0,
+            pace: Pace::default(),
+            felt: Felt::default(),
+            sd_rad: FRAC_PI_2,
             last: Orientation::unknown(),
         }
     }
@@ -61,30 +73,61 @@ impl LiveFilter {
         }
     }
 
+    /// What was wrong with the samples so far, and what was done about it.
+    #[must_use]
+    pub const fn faults(&self) -> &Faults {
+        self.motion.faults()
+    }
+
+    /// Whether the inclination is known to a degree: within half a second of stillness from the
+    /// start. A long gap unsettles it again.
+    #[must_use]
+    pub const fn settled(&self) -> bool {
+        self.sd_rad < SETTLED_SD_RAD
+    }
+
     /// Takes the next sample. One that is not finite, has no specific force, or does not come after
     /// the one before is rejected: the state is untouched and the last orientation is repeated.
     pub fn push(&mut self, sample: &Sample) -> Orientation {
-        let Some(moved) = self.motion.advance(sample) else {
+        let Ok(moved) = self.motion.advance(sample) else {
             self.last.accepted = false;
             return self.last;
         };
         if moved.lost_sd_rad > 0.0 {
-            let noise = self.residual_sd();
-            let age_s = trusted_age_s(moved.lost_sd_rad, noise);
-            self.gravity.rejuvenate(age_s);
-            self.attitude.rejuvenate(age_s);
-            self.open_window();
+            self.distrust(moved.lost_sd_rad);
         }
-        let rest =
-            self.gravity.step(&moved.force, moved.interval_s.min(LONGEST_STEP_S), TIME_CONSTANT_S);
-        self.residual_square +=
-            (rest.norm_squared() - self.residual_square) * (moved.interval_s / RESIDUAL_S).min(1.0);
+        self.felt.push(&moved.force, moved.interval_s.min(LONGEST_STEP_S));
         if let Some(block) = &moved.block {
+            self.follow();
             self.learn(&moved, block);
+        } else if self.gravity.age_s() < YOUNG_S || self.felt.interval_s() > LONGEST_STEP_S {
+            self.follow();
         }
-        let rotation = self.leveller.level(&moved.step.end, self.gravity.value());
-        self.last = Orientation::from_parts(&rotation, self.inclination_sd());
+        self.last = Orientation::from_parts(&self.leveller.to_earth(&moved.step.end), self.sd_rad);
         self.last
+    }
+
+    /// Steps the low-pass of gravity with what was felt since its last step.
+    #[inline(never)]
+    fn follow(&mut self) {
+        let Some(mean) = self.felt.take(self.gravity.value()) else { return };
+        if self.gravity.age_s() > 0.0 {
+            self.residual_square += (mean.residual_square - self.residual_square)
+                * (mean.interval_s / RESIDUAL_S).min(1.0);
+        }
+        self.gravity.step(&mean.force, mean.interval_s, self.pace.time_constant_s());
+        self.leveller.level(self.gravity.value());
+        self.sd_rad = self.inclination_sd();
+    }
+
+    /// Trusts the attitude no more than what was lost allows.
+    #[cold]
+    fn distrust(&mut self, lost_sd_rad: f64) {
+        self.follow();
+        let age_s = trusted_age_s(lost_sd_rad, self.residual_sd());
+        self.gravity.rejuvenate(age_s);
+        self.attitude.rejuvenate(age_s);
+        self.open_window();
     }
 
     fn residual_sd(&self) -> f64 {
@@ -94,25 +137,35 @@ impl LiveFilter {
     /// What remains of the limb's own accelerations after the low-pass, what the bias still turns
     /// within its lag, and the floor that no filter takes out.
     fn inclination_sd(&self) -> f64 {
-        let age = self.gravity.age_s().clamp(0.01, TIME_CONSTANT_S);
-        let force = mean_noise_rad(self.residual_sd(), age);
-        let drift = self.motion.bias().sd_rad_s() * age * 0.5;
+        let age_s = self.age_s();
+        let force = mean_noise_rad(self.residual_sd(), age_s);
+        let drift = self.motion.bias().sd_rad_s() * age_s * 0.5;
         (FLOOR_RAD.powi(2) + force.powi(2) + drift.powi(2)).sqrt()
     }
 
+    /// Over how long gravity is averaged, s.
+    fn age_s(&self) -> f64 {
+        self.gravity.age_s().clamp(0.01, self.pace.time_constant_s())
+    }
+
     /// Learns the bias from proven rest or, once a second of quiet handling, from gravity.
+    #[inline(never)]
     fn learn(&mut self, moved: &Moved, block: &Block) {
+        let rate_square = block.rate.norm_squared() + block.rate_variance;
+        self.pace.step(rate_square, self.residual_sd(), block.interval_s);
+        let time_constant_s = self.pace.time_constant_s();
         // Halfway through the block.
         let turn = (block.rate - self.motion.bias().rate()) * (-0.5 * block.interval_s);
         let attitude = moved.step.end * UnitQuaternion::new(turn);
         let matrix = attitude.to_rotation_matrix();
-        self.attitude.step(matrix.matrix(), block.interval_s, TIME_CONSTANT_S);
+        self.attitude.step(matrix.matrix(), block.interval_s, time_constant_s);
         self.window.elapsed_s += block.interval_s;
         self.window.turned_rad += block.rate.norm() * block.interval_s;
         let learnt = self.motion.learn_rest(block).or_else(|| self.learn_gravity());
         if let Some(bias) = learnt {
             let turn = (self.attitude.value() * bias).cross(self.gravity.value());
-            self.gravity.drift_changed(&turn, TIME_CONSTANT_S);
+            self.gravity.drift_changed(&turn, time_constant_s);
+            self.leveller.level(self.gravity.value());
             self.open_window();
         } else if self.window.elapsed_s >= WINDOW_S {
             self.open_window();
@@ -127,8 +180,7 @@ impl LiveFilter {
         }
         let gravity = self.gravity.value().normalize();
         let turn = before.cross(&gravity) / elapsed_s;
-        let age_s = self.gravity.age_s().min(TIME_CONSTANT_S);
-        let force = 2.0 * mean_noise_rad(self.residual_sd(), age_s);
+        let force = 2.0 * mean_noise_rad(self.residual_sd(), self.age_s());
         let sd = force.hypot(SCALE_ERROR * turned_rad) / elapsed_s;
         let sd = sd.max(LEAST_GRAVITY_RATE_NOISE);
         let attitude = *self.attitude.value();
@@ -149,12 +201,14 @@ struct Window {
     gravity: Vector3<f64>,
 }
 
-/// Time constant of the gravity low-pass, s (Laidig & Seel 2023 use the same).
-const TIME_CONSTANT_S: f64 = 3.0;
 const RESIDUAL_S: f64 = 1.0;
 const WINDOW_S: f64 = 1.0;
 // Quiet enough for gravity to show bias: handling with a trembling hand, not swinging, m/s².
 const QUIET_M_S2: f64 = 2.5;
+// A younger filter learns much with each sample, s.
+const YOUNG_S: f64 = 1.0;
+// Known to a degree: enough to say which way the limb stands.
+const SETTLED_SD_RAD: f64 = 1.0_f64.to_radians();
 // Gravity is followed well enough to show bias at this age, s.
 const SETTLED_S: f64 = 1.0;
 // What a gyroscope's scale may be off; a turn to and fro takes it back.

@@ -57,6 +57,7 @@ impl<const COLUMNS: usize> LowPass<COLUMNS> {
 
     /// Takes `input` held over `interval_s` and returns what was left over: input minus the value
     /// before it. `time_constant_s` is τ.
+    #[inline]
     pub fn step(
         &mut self,
         input: &SMatrix<f64, 3, COLUMNS>,

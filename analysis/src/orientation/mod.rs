@@ -13,11 +13,15 @@
 
 pub mod bias;
 mod block;
+mod fault;
+mod felt;
+mod gap;
 mod inertial;
 mod leveller;
 pub mod live;
 pub mod lowpass;
 mod noise;
+mod pace;
 mod rest;
 pub mod smooth;
 pub mod strapdown;
@@ -27,6 +31,7 @@ mod tests;
 use nalgebra::{UnitQuaternion, Vector3};
 
 pub use bias::BiasState;
+pub use fault::{Fault, Faults};
 pub use live::LiveFilter;
 pub use smooth::smooth;
 

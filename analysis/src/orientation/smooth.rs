@@ -25,7 +25,7 @@ pub fn smooth(samples: &[Sample]) -> Vec<Orientation> {
     let mut inertial = Inertial::with_bias(live.bias().clone());
     let mut tracks: Vec<Option<Track>> = Vec::with_capacity(samples.len());
     for sample in samples {
-        let moved = inertial.advance(sample);
+        let moved = inertial.advance(sample).ok();
         if let Some(block) = moved.as_ref().and_then(|moved| moved.block) {
             let _integrated_with_from_now_on = inertial.learn_rest(&block);
         }
@@ -83,7 +83,8 @@ fn level_all(tracks: &[Option<Track>]) -> Vec<Orientation> {
         .iter()
         .map(|track| {
             if let Some(track) = track {
-                let rotation = leveller.level(&track.attitude, &track.gravity);
+                leveller.level(&track.gravity);
+                let rotation = leveller.to_earth(&track.attitude);
                 let noise = mean_noise_rad(track.residual_square.sqrt(), SPAN_S);
                 last = Orientation::from_parts(&rotation, FLOOR_RAD.hypot(noise));
             } else {

@@ -28,6 +28,7 @@ impl Step {
     /// A vector felt in the sensor's frame on average over the interval, that is at its middle,
     /// brought into the inertial frame.
     #[must_use]
+    #[inline]
     pub fn felt(&self, vector: &Vector3<f64>) -> Vector3<f64> {
         // Turned back by half the step to second order: the third is under 1e-3 at 20° a step.
         let back = vector.cross(&self.half_turn);
@@ -51,6 +52,7 @@ impl Strapdown {
     /// Turns on by the mean `rate` (rad/s, sensor frame) over `interval_s`, with the coning term of
     /// the interval before (Miller, J. Guidance 6(4), 1983; Savage, J. Guidance 21(1), 1998: one
     /// twelfth of the cross product of neighbouring turns).
+    #[inline]
     pub fn advance(&mut self, rate: &Vector3<f64>, interval_s: f64) -> Step {
         let turn = rate * interval_s;
         let coned = turn + self.previous_turn.cross(&turn) / 12.0;
@@ -66,6 +68,7 @@ impl Strapdown {
 }
 
 /// `attitude` turned on by a small rotation vector (rad, in the sensor's frame).
+#[inline]
 fn compose(attitude: &UnitQuaternion<f64>, turn: &Vector3<f64>) -> UnitQuaternion<f64> {
     let square = turn.norm_squared();
     if square > LARGE_TURN_SQUARE {

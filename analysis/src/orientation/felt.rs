@@ -1,0 +1,51 @@
+//! Specific force in the integrated frame, added up between two steps of the gravity low-pass.
+
+use nalgebra::Vector3;
+
+/// Sums over the samples since the last step, weighed by their intervals.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Felt {
+    interval_s: f64,
+    sum: Vector3<f64>,
+    square: f64,
+}
+
+impl Felt {
+    /// Takes a sample's specific force, m/s² in the integrated frame.
+    #[inline]
+    pub(super) fn push(&mut self, force: &Vector3<f64>, interval_s: f64) {
+        self.interval_s += interval_s;
+        self.sum += force * interval_s;
+        self.square += force.norm_squared() * interval_s;
+    }
+
+    /// For how long it has added up, s.
+    #[inline]
+    pub(super) const fn interval_s(&self) -> f64 {
+        self.interval_s
+    }
+
+    /// Mean force, and its mean squared distance from `gravity`; starts anew.
+    pub(super) fn take(&mut self, gravity: &Vector3<f64>) -> Option<Mean> {
+        if self.interval_s <= 0.0 {
+            return None;
+        }
+        let Self { interval_s, sum, square } = std::mem::take(self);
+        let force = sum / interval_s;
+        let residual_square =
+            square / interval_s - 2.0 * force.dot(gravity) + gravity.norm_squared();
+        // Rounding may leave it a little below zero.
+        Some(Mean { interval_s, force, residual_square: residual_square.max(0.0) })
+    }
+}
+
+/// What was felt on average.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Mean {
+    /// Over so long, s.
+    pub(super) interval_s: f64,
+    /// Mean specific force, m/s².
+    pub(super) force: Vector3<f64>,
+    /// Mean squared distance from gravity, (m/s²)².
+    pub(super) residual_square: f64,
+}
