@@ -37,8 +37,8 @@ impl Gap {
 // A limb's angular acceleration keeps its sign for about this long, s.
 const KEPT_S: f64 = 0.1;
 // What a gap may have cost, by the change of rate over it and by the rate itself, as shares.
-const CHANGE_SHARE: f64 = 0.15;
-const CURVE_SHARE: f64 = 0.05;
+const CHANGE_SHARE: f64 = 0.25;
+const CURVE_SHARE: f64 = 0.15;
 const FLOOR_RAD_S: f64 = 0.2_f64.to_radians();
 
 #[cfg(test)]

@@ -55,7 +55,7 @@ impl Strapdown {
     #[inline]
     pub fn advance(&mut self, rate: &Vector3<f64>, interval_s: f64) -> Step {
         let turn = rate * interval_s;
-        let coned = turn + self.previous_turn.cross(&turn) / 12.0;
+        let coned = turn + self.previous_turn.cross(&turn) * (1.0 / 12.0);
         self.previous_turn = turn;
         self.attitude = compose(&self.attitude, &coned);
         Step { end: self.attitude, half_turn: coned * 0.5 }
