@@ -219,7 +219,7 @@ const LARGEST_SQUARE: f64 = 2.5e8;
 // An interval this much longer than the usual spacing holds missing samples.
 const GAP_FACTOR: f64 = 1.6;
 // A longer hole is not bridged by a straight line, s.
-const LONGEST_BRIDGED_S: f64 = 0.5;
+const LONGEST_BRIDGED_S: f64 = 0.4;
 const SPACING_SHARE: f64 = 0.05;
 // Losses are made up for within about this time, s.
 const FORGIVEN_S: f64 = 3.0;

@@ -46,8 +46,8 @@ const SCALE_ERROR: f64 = 0.005;
 const DRIFT_RAD_S: f64 = 0.05_f64.to_radians();
 // Accelerometer errors turn with the sensor and so look like own accelerations: 30 mg.
 const FORCE_ERROR_M_S2: f64 = 0.3;
-const SHORTEST_S: f64 = 1.5;
-const LONGEST_S: f64 = 4.0;
+const SHORTEST_S: f64 = 2.5;
+const LONGEST_S: f64 = 3.5;
 const MEMORY_S: f64 = 4.0;
 
 #[cfg(test)]

@@ -101,4 +101,4 @@ const TIME_CONSTANT_S: f64 = 3.5;
 const SPAN_S: f64 = 4.0;
 const RESIDUAL_S: f64 = 1.0;
 // A gap that may have cost more than this takes the recording apart.
-const APART_RAD: f64 = 3.0_f64.to_radians();
+const APART_RAD: f64 = 6.0_f64.to_radians();

@@ -5,6 +5,9 @@ use nalgebra::{UnitQuaternion, Vector3};
 
 use super::{LiveFilter, Orientation, smooth};
 
+mod bias;
+mod hindrances;
+
 /// Noise-free samples of a sensor at a fixed place: attitude at each time, sensor → earth.
 fn samples(times: &[f64], attitude: impl Fn(f64) -> UnitQuaternion<f64>) -> Vec<Sample> {
     let mut before = attitude(times[0]);
@@ -212,63 +215,4 @@ fn one_sample_is_answered() {
     assert!(live(&samples)[0].accepted);
     assert!(smooth(&samples)[0].accepted);
     assert!(smooth(&[]).is_empty());
-}
-
-/// Two seconds on the table are enough for a cheap sensor's bias; a held limb shows none.
-#[test]
-fn a_second_of_rest_shows_the_bias() {
-    let truth = |time: f64| {
-        UnitQuaternion::from_scaled_axis(Vector3::x() * 0.01 * (50.0 * time.max(2.0)).sin())
-    };
-    let bias = Vector3::new(-1.4, 0.1, -0.4) * 1_f64.to_radians();
-    let mut samples = samples(&every(0.01, 4.0), truth);
-    noisy(&mut samples, 0.1, 0.025);
-    for sample in &mut samples {
-        for axis in 0..3 {
-            sample.gyro_rad_s[axis] += bias[axis];
-        }
-    }
-    let mut filter = LiveFilter::new();
-    for sample in &samples[..70] {
-        filter.push(sample);
-    }
-    assert_eq!(filter.bias_state().learnt_at_s, None);
-    for sample in &samples[70..] {
-        filter.push(sample);
-    }
-    let state = filter.bias_state();
-    assert!(state.learnt_at_s.is_some_and(|time| (1.5..2.2).contains(&time)), "{state:?}");
-    let error = (Vector3::from(state.bias_rad_s) - bias).map(f64::to_degrees);
-    let sd = Vector3::from(state.sd_rad_s).map(f64::to_degrees);
-    assert!(error.norm() < 0.05 && sd.max() < 0.1, "{error} {sd}");
-}
-
-/// Without any rest, gravity shows the bias of a swinging limb, and says honestly how well.
-#[test]
-fn gravity_shows_the_bias_of_a_limb_that_never_rests() {
-    let truth = |time: f64| {
-        UnitQuaternion::from_scaled_axis(Vector3::x() * 0.8 * (2.0 * time).sin())
-            * UnitQuaternion::from_scaled_axis(Vector3::y() * 0.1 * (9.0 * time).sin())
-    };
-    let bias = Vector3::new(0.8, -1.2, 0.5) * 1_f64.to_radians();
-    let mut samples = samples(&every(0.01, 60.0), truth);
-    noisy(&mut samples, 0.1, 0.5);
-    let mut filter = LiveFilter::new();
-    for (place, sample) in samples.iter_mut().enumerate() {
-        for axis in 0..3 {
-            sample.gyro_rad_s[axis] += bias[axis];
-        }
-        filter.push(sample);
-        let state = filter.bias_state();
-        let error = Vector3::from(state.bias_rad_s) - bias;
-        for axis in 0..3 {
-            let share = error[axis].abs() / state.sd_rad_s[axis];
-            assert!(share < 3.0, "{share} of its uncertainty on axis {axis}, {place}");
-        }
-    }
-    let state = filter.bias_state();
-    assert_eq!(state.learnt_at_s, None);
-    let error = (Vector3::from(state.bias_rad_s) - bias).map(f64::to_degrees);
-    // About the vertical, on average along z, a symmetric swing shows next to nothing.
-    assert!(error.xy().norm() < 0.1, "{error}");
 }
