@@ -9,6 +9,7 @@ pub mod calibration;
 pub mod dose;
 pub mod follower;
 pub mod heading;
+pub mod hinge;
 pub mod hip;
 pub mod knee_bend;
 pub mod leg;

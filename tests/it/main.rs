@@ -12,6 +12,7 @@ mod architecture;
 mod bad_input;
 mod check;
 mod demo;
+mod hinge;
 mod http_guard;
 mod mobilisation;
 mod orientation;

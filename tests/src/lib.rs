@@ -12,6 +12,7 @@ pub mod binary;
 pub mod browser;
 pub mod daemon;
 pub mod database;
+pub mod hinge;
 pub mod http;
 pub mod npy;
 pub mod process;
@@ -19,6 +20,7 @@ pub mod reference;
 pub mod scenario;
 pub mod scratch;
 pub mod truth;
+pub mod two_segments;
 pub mod wait;
 
 pub use daemon::Daemon;
