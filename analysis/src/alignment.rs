@@ -254,7 +254,7 @@ const HIP_TURN: f64 = 3.0_f64.to_radians();
 const TINY: f64 = 1e-9;
 const GAUSS_NEWTON_STEPS: usize = 10;
 // What the two looks differ by says how far either may be wrong.
-const RESIDUAL_SHARE: f64 = 0.3;
+const RESIDUAL_SHARE: f64 = 0.15;
 const LEAST_SWEEP: f64 = 40.0_f64.to_radians();
 const BEYOND_BENT: f64 = 57.0_f64.to_radians();
 const CLEARLY_FURTHER: f64 = 15.0_f64.to_radians();

@@ -79,7 +79,10 @@ impl Zero {
     pub fn after(&self, rest: &Rest) -> Self {
         let mut zero = self.predicted(rest.time_s);
         zero.measure(RowVector2::new(1.0, 0.0), rest.heading_rad, NEUTRAL_SD_RAD);
-        zero.measure(RowVector2::new(0.0, 1.0), rest.drift_rad_s, drift_sd_rad_s(rest));
+        // A short rest may be the beginning of a slow movement: what it creeps by is no drift.
+        if rest.duration_s > LEAST_DRIFT_S {
+            zero.measure(RowVector2::new(0.0, 1.0), rest.drift_rad_s, drift_sd_rad_s(rest));
+        }
         zero
     }
 
@@ -216,7 +219,11 @@ impl Turn {
             let (zero_rad, sd_rad) = zero.at(time_s);
             Turned { angle_rad: heading_rad - zero_rad, sd_rad }
         });
-        let near = turned.is_some_and(|turned| turned.angle_rad.abs() < NEAR_NEUTRAL_RAD);
+        // As near as the zero is known: a stiff hip's end range must not be taken for it.
+        let near = turned.is_some_and(|turned| {
+            let sd_rad = turned.sd_rad.hypot(NEUTRAL_SD_RAD);
+            turned.angle_rad.abs() < NEAR_NEUTRAL_RAD.max(NEAR_SDS * sd_rad)
+        });
         if holding == Holding::Neutral || holding == Holding::Still && near {
             self.resting.push((time_s, heading_rad));
         } else {
@@ -255,7 +262,9 @@ const TREMOR_RAD: f64 = 0.25_f64.to_radians();
 const TREMOR_PERIOD_S: f64 = 0.17;
 const SAG_RAD_S: f64 = 0.15_f64.to_radians();
 // A limb that stands still this near to zero rests there.
-const NEAR_NEUTRAL_RAD: f64 = 5.0_f64.to_radians();
+const NEAR_NEUTRAL_RAD: f64 = 2.5_f64.to_radians();
+const NEAR_SDS: f64 = 3.0;
+const LEAST_DRIFT_S: f64 = 2.5;
 
 #[cfg(test)]
 mod tests {

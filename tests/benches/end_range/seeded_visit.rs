@@ -5,7 +5,7 @@ use endarc_protocol::words::{Side, TestKind};
 /// A random visit of one leg as a scenario, and the leg.
 
 pub(crate) fn seeded_visit(seed: u64, test: TestKind) -> (Side, String) {
-    let mut chance = Chance(seed.wrapping_mul(7919).wrapping_add(13));
+    let mut chance = Chance::from_seed(seed);
     let side = if chance.happens(0.5) { Side::Left } else { Side::Right };
     let cheap = chance.happens(0.3);
     let bends = test == TestKind::ProneKneeBend;
@@ -35,7 +35,7 @@ pub(crate) fn seeded_visit(seed: u64, test: TestKind) -> (Side, String) {
          accel_offset_mg = {accel}\ngyro_offset_deg_s = {gyro}\n{pelvis_sensor}\
          [link]\nloss = {loss}\n\
          [body]\ntremor_deg = {tremor:.2}\nrepetition_sd_deg = 1.5\nknee_flexion_deg = {knee:.0}\n\
-         knee_spread_deg = 8\npelvis_roll_per_deg = {roll:.2}\n\
+         knee_spread_deg = {spread}\npelvis_roll_per_deg = {roll:.2}\n\
          [body.end_range_deg]\n{side} = {{ internal = {inward:.1}, external = {outward:.1}, flexion = {flexion:.0} }}\n\
          [[script]]\nalign-knee = {{ begins = \"{begins}\", times = {times} }}\n\
          [[script]]\nneutral = {{}}\n\
@@ -48,8 +48,15 @@ pub(crate) fn seeded_visit(seed: u64, test: TestKind) -> (Side, String) {
         gyro = if cheap { 1.5 } else { 0.5 },
         loss = if chance.happens(0.3) { 0.02 } else { 0.0 },
         tremor = chance.between(0.05, 0.35),
-        knee = chance.between(80.0, 100.0),
-        roll = if pelvis { chance.between(0.0, 0.2) } else { 0.0 },
+        // The knee bend counts from a shank held vertical by eye.
+        knee = if bends { chance.between(87.0, 93.0) } else { chance.between(80.0, 100.0) },
+        spread = if bends { 2 } else { 8 },
+        // About an upright thigh no sensor sees the pelvis turn: there it is held.
+        roll = if pelvis && test != TestKind::Supine9090HipRotation {
+            chance.between(0.0, 0.2)
+        } else {
+            0.0
+        },
         inward = chance.between(12.0, 45.0),
         outward = chance.between(12.0, 45.0),
         flexion = chance.between(85.0, 120.0),
@@ -64,6 +71,15 @@ pub(crate) fn seeded_visit(seed: u64, test: TestKind) -> (Side, String) {
 struct Chance(u64);
 
 impl Chance {
+    /// Neighbouring seeds must not draw alike, so the seed is mixed first (Stafford's variant 13, as in
+    /// Steele, Lea & Flood's SplitMix64, OOPSLA 2014).
+    fn from_seed(seed: u64) -> Self {
+        let mut mixed = seed.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        Self(mixed ^ (mixed >> 31))
+    }
+
     fn unit(&mut self) -> f64 {
         self.0 =
             self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
