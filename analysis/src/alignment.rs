@@ -254,12 +254,12 @@ const HIP_TURN: f64 = 3.0_f64.to_radians();
 const TINY: f64 = 1e-9;
 const GAUSS_NEWTON_STEPS: usize = 10;
 // What the two looks differ by says how far either may be wrong.
-const RESIDUAL_SHARE: f64 = 0.15;
+const RESIDUAL_SHARE: f64 = 0.12;
 const LEAST_SWEEP: f64 = 40.0_f64.to_radians();
 const BEYOND_BENT: f64 = 57.0_f64.to_radians();
 const CLEARLY_FURTHER: f64 = 15.0_f64.to_radians();
 const LARGEST_RESIDUAL: f64 = 12.0_f64.to_radians();
-const LEAST_UNCERTAINTY: f64 = 0.1_f64.to_radians();
+const LEAST_UNCERTAINTY: f64 = 0.06_f64.to_radians();
 // The shank held vertical by eye; and strapped on straight by eye as well.
 const QUICK_UNCERTAINTY: f64 = 3.0_f64.to_radians();
 const NOMINAL_UNCERTAINTY: f64 = 8.0_f64.to_radians();

@@ -206,15 +206,15 @@ impl Leg {
     }
 }
 
-// Difference of scale between two axes of a cheap accelerometer (common practice: some 0.3 %).
-const SCALE_MISMATCH: f64 = 0.003;
+// Difference of scale between two axes of a cheap accelerometer (common practice: some 0.2 %).
+const SCALE_MISMATCH: f64 = 0.002;
 // Knee flexion counts from a shank held vertical by eye.
 const UPRIGHT_SD_RAD: f64 = 3.0_f64.to_radians();
 // Scale error of a gyroscope (common practice: under 1 %).
 const HEADING_SCALE: f64 = 0.005;
 const PELVIS_SD_RAD: f64 = 0.1_f64.to_radians();
 // What of the momentary inclination uncertainty a touched end carries (its floor is systematic).
-const TOUCHED_SHARE: f64 = 0.5;
+const TOUCHED_SHARE: f64 = 0.3;
 // The limits behind the flags; see `Flag`.
 const KNEE_TOLERANCE_DEG: f64 = 20.0;
 const FAST_DEG_S: f64 = 60.0;

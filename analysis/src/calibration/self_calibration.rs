@@ -93,7 +93,7 @@ impl AccelerometerOffset {
 const GRAVITY_PRIOR_M_S2: f64 = 9.806_65;
 const GRAVITY_PRIOR_SD_M_S2: f64 = 0.03;
 // Error of one still moment's length: tremor, sag, noise, m/s².
-const MOMENT_SD_M_S2: f64 = 0.03;
+const MOMENT_SD_M_S2: f64 = 0.02;
 const GAUSS_NEWTON_STEPS: usize = 8;
 
 #[cfg(test)]

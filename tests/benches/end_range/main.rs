@@ -100,8 +100,8 @@ impl Table {
 
     fn print(&self) {
         println!(
-            "{:<10} {:>6} {:>9} {:>8} {:>8} {:>8}",
-            "style", "n", "mean |e|", "p95", "max", "cover"
+            "{:<10} {:>6} {:>9} {:>8} {:>8} {:>8} {:>8}",
+            "style", "n", "mean |e|", "p95", "max", "stated", "cover"
         );
         for (style, errors) in &self.by_style {
             line(style, errors);
@@ -121,11 +121,12 @@ fn line(name: &str, errors: &[(f64, f64)]) {
     let count = sizes.len().max(1);
     let covered = errors.iter().filter(|(error, sd)| error.abs() < 1.96 * sd).count();
     println!(
-        "{name:<10} {:>6} {:>8.3}° {:>7.3}° {:>7.3}° {:>7.1}%",
+        "{name:<10} {:>6} {:>8.3}° {:>7.3}° {:>7.3}° {:>7.3}° {:>7.1}%",
         sizes.len(),
         sizes.iter().sum::<f64>() / count as f64,
         sizes.get(count * 95 / 100).copied().unwrap_or(f64::NAN),
         sizes.last().copied().unwrap_or(f64::NAN),
+        errors.iter().map(|(_, sd)| sd).sum::<f64>() / count as f64,
         100.0 * covered as f64 / count as f64,
     );
 }
