@@ -302,7 +302,12 @@ impl Limb {
             self.seen.get(at).or_else(|| self.seen.back()).copied()
         };
         let last = self.seen.back().copied()?;
-        self.leg.as_ref()?.repetition(excursion, phase, |time_s| nearest(time_s).unwrap_or(last))
+        let shown_at = |time_s: f64| nearest(time_s).unwrap_or(last);
+        let mut repetition = self.leg.as_ref()?.repetition(excursion, phase, shown_at)?;
+        // The live filter is still looking for the vertical when the value is taken.
+        let momentary = shown_at(repetition.end_range_at_s).momentary_sd_rad.to_degrees();
+        repetition.uncertainty_deg = repetition.uncertainty_deg.hypot(momentary);
+        Some(repetition)
     }
 }
 

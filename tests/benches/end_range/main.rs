@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 
 use endarc_analysis::recording::{self, Recording};
 use endarc_analysis::result::Repetition;
-use endarc_protocol::words::{SensorRole, Side, TestKind};
+use endarc_protocol::words::{SensorRole, TestKind};
 use endarc_simulator::{Scenario, Session, TruthRepetition};
 
 use seeded_visit::seeded_visit;

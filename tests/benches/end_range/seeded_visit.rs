@@ -3,7 +3,6 @@
 use endarc_protocol::words::{Side, TestKind};
 
 /// A random visit of one leg as a scenario, and the leg.
-
 pub(crate) fn seeded_visit(seed: u64, test: TestKind) -> (Side, String) {
     let mut chance = Chance::from_seed(seed);
     let side = if chance.happens(0.5) { Side::Left } else { Side::Right };
