@@ -17,5 +17,6 @@ mod http_guard;
 mod mobilisation;
 mod orientation;
 mod page;
+mod properties;
 mod run;
 mod simulate;
