@@ -17,6 +17,7 @@ mod http_guard;
 mod mobilisation;
 mod orientation;
 mod page;
+mod positions;
 mod properties;
 mod run;
 mod simulate;
