@@ -34,7 +34,7 @@ pub enum Lift {
 impl Follower {
     /// A leg that lies.
     #[must_use]
-    pub const fn new(test: TestKind) -> Self {
+    pub fn new(test: TestKind) -> Self {
         Self { test, detector: Detector::new(test.directions()), raised: false }
     }
 
@@ -47,6 +47,12 @@ impl Follower {
         let follows = self.bends_the_knee() || raised(point.knee_deg);
         let noticed = if follows { self.detector.push(point) } else { None };
         Followed { lift, noticed }
+    }
+
+    /// The therapist marks the present position as an end range. `None` where nothing comes of it:
+    /// the leg is not raised, stands where it rests, or its end range is captured already.
+    pub fn mark(&mut self) -> Option<Noticed> {
+        (self.raised || self.bends_the_knee()).then(|| self.detector.mark()).flatten()
     }
 
     /// A span begins or ends: what is in progress ends here if its end had been reached.

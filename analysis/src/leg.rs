@@ -157,6 +157,7 @@ impl Leg {
             hold_s: plateau.hold_s,
             knee_flexion_deg: Some(plateau.knee_deg),
             pelvis_roll_deg: plateau.roll_deg,
+            barriers: plateau.barriers,
             flags: self.flags(excursion, &plateau, onset.is_some()),
         })
     }

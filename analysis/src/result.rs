@@ -4,6 +4,8 @@ use std::fmt;
 
 use endarc_protocol::words::{Direction, Phase, Side};
 
+pub use crate::repetition::barrier::Barriers;
+
 /// One repetition: a movement out to an end range and back, or through to the other end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Repetition {
@@ -28,6 +30,8 @@ pub struct Repetition {
     /// Pelvis roll at the end range, degrees, positive the way the shank moved; `None` without a
     /// pelvis sensor.
     pub pelvis_roll_deg: Option<f64>,
+    /// Where a contraction on the way there began and ended; `None` without one.
+    pub barriers: Option<Barriers>,
     /// What a reader should know about this value.
     pub flags: Vec<Flag>,
 }

@@ -224,6 +224,7 @@ mod tests {
                 hold_s: 1.0,
                 knee_flexion_deg: Some(90.0),
                 pelvis_roll_deg: None,
+                barriers: None,
                 flags: Vec::new(),
             })
             .collect()

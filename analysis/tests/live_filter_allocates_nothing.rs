@@ -11,6 +11,14 @@ static COUNTED: &StatsAlloc<System> = &INSTRUMENTED_SYSTEM;
 
 #[test]
 fn a_long_visit_is_filtered_without_allocating() {
+    // The counter sees every thread, and the test's own harness allocates a little now and then; what
+    // the filter allocates it would allocate in every round.
+    let rounds: Vec<usize> = (0..5).map(|_| round()).collect();
+    assert!(rounds.contains(&0), "{rounds:?}");
+}
+
+/// How often anything was allocated while one long visit was filtered.
+fn round() -> usize {
     let mut filter = LiveFilter::new();
     let mut accepted = 0;
     let region = Region::new(COUNTED);
@@ -19,10 +27,10 @@ fn a_long_visit_is_filtered_without_allocating() {
         accepted += u32::from(orientation.accepted);
     }
     let change = region.change();
-    assert_eq!((change.allocations, change.reallocations), (0, 0), "{change:?}");
     assert!(accepted > 190_000, "{accepted}");
     assert!(filter.bias_state().learnt_at_s.is_some());
     assert!(filter.faults().rejected() > 0);
+    change.allocations + change.reallocations
 }
 
 /// At 100 Hz: ten seconds of rest and ten of swinging in turn, with gaps and bad values.

@@ -16,7 +16,7 @@ use endarc_protocol::words::{SensorRole, Side};
 use crate::pairing;
 use crate::pipeline::rows::{self, ValueKind};
 use crate::store::records::{RepetitionRecord, VisitRecord};
-use crate::store::rows::RepetitionValue;
+use crate::store::rows::{Mark, RepetitionValue};
 use crate::store::{ReadError, Reader, RepetitionId, VisitId, Write, WriteError, WriterHandle};
 
 /// The reason stored with a live repetition that the analysis of the whole visit does not find. It
@@ -118,10 +118,13 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
         let phase = |event: &Event| event.concerns(side) && event.trial_type.phase().is_some();
         worn(SensorRole::shank(side)) && events.iter().any(phase)
     };
+    let is_pressed = |mark: &&Mark| mark.kind == rows::MARK;
+    let marks: Vec<f64> = record.marks.iter().filter(is_pressed).map(|mark| mark.at_s).collect();
     let mut legs = Vec::new();
     for side in Side::ALL.iter().copied().filter(|&side| measured(side)) {
         let shank = samples(&reader, visit, SensorRole::shank(side))?;
         let recording = Recording {
+            marks: &marks,
             shank: &shank,
             pelvis: pelvis.as_deref(),
             events: &events,
@@ -244,6 +247,8 @@ pub fn repetition(record: &RepetitionRecord, value: &RepetitionValue) -> Repetit
         hold_s: value.hold_s,
         knee_flexion_deg: value.knee_flexion_deg,
         pelvis_roll_deg: value.pelvis_roll_deg,
+        // Not kept with a value: whoever wants them analyses the raw samples.
+        barriers: None,
         flags: value.flags.iter().filter_map(flag).collect(),
     }
 }

@@ -34,9 +34,22 @@ pub struct TruthRepetition {
     /// When the limb left neutral or the other end, s of visit time.
     #[serde(serialize_with = "thousandths")]
     pub start_s: f64,
+    /// When the limb first stood at an end or turned, s of visit time: before the last hold where it
+    /// was pushed further. For checks within the project; it is not in the file.
+    #[serde(skip)]
+    pub first_end_s: f64,
+    /// When the limb left its end for good, s of visit time; likewise.
+    #[serde(skip)]
+    pub left_s: f64,
     /// Knee flexion at the middle of the hold, degrees.
     #[serde(serialize_with = "thousandths")]
     pub knee_flexion_deg: f64,
+    /// Where the limb stood before the person pushed against the hand, degrees along the direction.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub start_barrier_deg: Option<f64>,
+    /// When the therapist marked it, s of visit time.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub marked_s: Option<f64>,
 }
 
 /// A strap that slipped.

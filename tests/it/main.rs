@@ -19,5 +19,6 @@ mod orientation;
 mod page;
 mod positions;
 mod properties;
+mod repetitions;
 mod run;
 mod simulate;

@@ -1,5 +1,6 @@
 //! What the leg tells.
 
+use crate::repetition::rest::RestMoved;
 use crate::result::{AlignmentReport, Repetition};
 use crate::strap::StrapMoved;
 
@@ -19,6 +20,8 @@ pub enum LimbEvent {
     },
     /// The strap has moved on the shank.
     StrapMoved(StrapMoved),
+    /// The limb rests somewhere else than before: the strap slipped, or the person turned.
+    RestMoved(RestMoved),
     /// The shank was lifted: this leg is in the hands.
     Raised {
         /// When, s.
@@ -36,7 +39,7 @@ pub enum LimbEvent {
         /// The repetition with its live value.
         repetition: Repetition,
     },
-    /// The live value of a captured repetition was put right when the movement was over; at most
+    /// The live value of a captured repetition was put right when the limb had left its end; at most
     /// once each.
     Refined {
         /// Which one.

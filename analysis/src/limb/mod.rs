@@ -48,6 +48,7 @@ pub struct Limb {
     seen: VecDeque<Shown>,
     follower: Follower,
     captured: Option<Repetition>,
+    refined: bool,
     count: usize,
 }
 
@@ -80,6 +81,7 @@ impl Limb {
             seen: VecDeque::new(),
             follower: Follower::new(config.test),
             captured: None,
+            refined: false,
             count: 0,
         }
     }
@@ -149,6 +151,13 @@ impl Limb {
         if prepares && complete {
             self.align(time_s, events);
         }
+    }
+
+    /// The therapist marks the present position as an end range.
+    pub fn mark(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
+        self.follow(Some(time_s), events);
+        let noticed = self.follower.mark();
+        self.noticed(noticed, events);
     }
 
     fn align(&mut self, time_s: f64, events: &mut Vec<LimbEvent>) {
@@ -221,13 +230,19 @@ impl Limb {
             still: self.follower.still(),
         });
         events.push(angle);
-        match followed.noticed {
-            Some(Noticed::Captured) => self.capture(events),
-            Some(Noticed::Over(excursion)) => self.over(&excursion, events),
-            None => {}
-        }
+        self.noticed(followed.noticed, events);
         if followed.lift == Some(Lift::LaidDown) {
             events.push(LimbEvent::LaidDown { time_s });
+        }
+    }
+
+    fn noticed(&mut self, noticed: Option<Noticed>, events: &mut Vec<LimbEvent>) {
+        match noticed {
+            Some(Noticed::Captured) => self.capture(events),
+            Some(Noticed::Left) => self.left(events),
+            Some(Noticed::Over(excursion)) => self.over(&excursion, events),
+            Some(Noticed::RestMoved(moved)) => events.push(LimbEvent::RestMoved(moved)),
+            None => {}
         }
     }
 
@@ -239,7 +254,19 @@ impl Limb {
         }
     }
 
-    /// The excursion is over: its live value is put right once, or given now if it never was.
+    /// The limb has left its end: the whole hold is known, and the live value is put right.
+    fn left(&mut self, events: &mut Vec<LimbEvent>) {
+        let measured = self.follower.open().and_then(|open| self.measure(open));
+        if let (Some(captured), Some(repetition)) = (&self.captured, measured)
+            && *captured != repetition
+        {
+            events.push(LimbEvent::Refined { number: self.count, repetition });
+            self.refined = true;
+        }
+    }
+
+    /// The excursion is over: its live value is put right if it was not yet, or given now if it never
+    /// was.
     fn over(&mut self, excursion: &Excursion, events: &mut Vec<LimbEvent>) {
         let measured = self.measure(excursion);
         let learns = measured.is_some();
@@ -249,13 +276,15 @@ impl Limb {
                 self.count += 1;
             }
             (Some(captured), measured) => {
-                if let Some(repetition) = measured.filter(|repetition| *repetition != captured) {
+                let better = measured.filter(|one| !self.refined && *one != captured);
+                if let Some(repetition) = better {
                     events.push(LimbEvent::Refined { number: self.count, repetition });
                 }
                 self.count += 1;
             }
             (None, None) => {}
         }
+        self.refined = false;
         if learns {
             self.learn_offset();
         }

@@ -39,7 +39,7 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
             legs.at(one.time_s).point(one, roll)
         })
         .collect();
-    let repetitions = repetitions(&legs, &shown, &points, &spans);
+    let repetitions = repetitions(&legs, &shown, &points, (&spans, recording.marks));
     let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
     Ok(LegResult {
         alignment: legs.first().alignment_report(),
@@ -65,11 +65,16 @@ fn shown(leg: &Leg, shank: &Track, spans: &[Event]) -> Vec<Shown> {
     shown
 }
 
-fn repetitions(legs: &Legs, shown: &[Shown], points: &[Point], spans: &[Event]) -> Vec<Repetition> {
+fn repetitions(
+    legs: &Legs,
+    shown: &[Shown],
+    points: &[Point],
+    (spans, marks): (&[Event], &[f64]),
+) -> Vec<Repetition> {
     let Some(last) = shown.last() else { return Vec::new() };
     let shown_at =
         |time_s: f64| *shown.get(shown.partition_point(|one| one.time_s < time_s)).unwrap_or(last);
-    excursions(legs.first(), points, spans)
+    excursions(legs.first(), points, spans, marks)
         .into_iter()
         .filter_map(|(excursion, phase)| {
             legs.at(excursion.start_s).repetition(&excursion, phase, shown_at)
@@ -79,12 +84,18 @@ fn repetitions(legs: &Legs, shown: &[Shown], points: &[Point], spans: &[Event]) 
 
 /// The excursions of baseline and retest. The detector follows the whole recording, so that it
 /// knows where the limb rests; whatever is in progress when a span begins or ends is cut there.
-fn excursions(leg: &Leg, points: &[Point], spans: &[Event]) -> Vec<(Excursion, Phase)> {
+fn excursions(
+    leg: &Leg,
+    points: &[Point],
+    spans: &[Event],
+    marks: &[f64],
+) -> Vec<(Excursion, Phase)> {
     let span_at =
         |time_s: f64| spans.iter().rposition(|span| (span.onset_s..span.end_s()).contains(&time_s));
     let mut follower = Follower::new(leg.test);
     let mut found = Vec::new();
     let mut current = None;
+    let mut marks = marks.iter().peekable();
     let mut keep = |excursion: Option<Excursion>, span: Option<usize>| {
         let phase = span.and_then(|span| spans[span].trial_type.phase());
         if let (Some(excursion), Some(phase @ (Phase::Baseline | Phase::Retest))) =
@@ -98,6 +109,9 @@ fn excursions(leg: &Leg, points: &[Point], spans: &[Event]) -> Vec<(Excursion, P
         if span != current {
             keep(follower.cut(), current);
             current = span;
+        }
+        while marks.next_if(|mark_s| **mark_s <= point.time_s).is_some() {
+            follower.mark();
         }
         if let Some(Noticed::Over(excursion)) = follower.push(*point).noticed {
             keep(Some(excursion), current);

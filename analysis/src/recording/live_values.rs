@@ -59,7 +59,10 @@ impl Gathered {
                     *kept = repetition;
                 }
             }
-            LimbEvent::StrapMoved(_) | LimbEvent::Raised { .. } | LimbEvent::LaidDown { .. } => {}
+            LimbEvent::StrapMoved(_)
+            | LimbEvent::RestMoved(_)
+            | LimbEvent::Raised { .. }
+            | LimbEvent::LaidDown { .. } => {}
         }
     }
 }
@@ -68,14 +71,22 @@ impl Gathered {
 fn feed(recording: &Recording<'_>, spans: &[Event], take: &mut impl FnMut(LimbEvent)) {
     let pelvis = recording.pelvis.unwrap_or_default();
     let mut limb = Limb::new(recording.config());
+    // Where onset and length of a span add up to just after the onset of the next, that onset ends it:
+    // an end that came later would end the next one.
+    let until = |place: usize| spans.get(place + 1).map_or(f64::INFINITY, |next| next.onset_s);
     let mut marks: Vec<(f64, Option<TrialType>)> = spans
         .iter()
-        .flat_map(|span| [(span.onset_s, Some(span.trial_type)), (span.end_s(), None)])
+        .enumerate()
+        .flat_map(|(place, span)| {
+            let end_s = span.end_s().min(until(place));
+            [(span.onset_s, Some(span.trial_type)), (end_s, None)]
+        })
         .collect();
     // An end before a beginning at the same time.
     marks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.is_some().cmp(&b.1.is_some())));
     let mut marks = marks.into_iter().peekable();
     let mut pelvis = pelvis.iter().peekable();
+    let mut pressed = recording.marks.iter().copied().peekable();
     let mut events = Vec::new();
     for sample in recording.shank {
         while let Some((time_s, mark)) = marks.next_if(|(time_s, _)| *time_s <= sample.time_s) {
@@ -89,6 +100,9 @@ fn feed(recording: &Recording<'_>, spans: &[Event], take: &mut impl FnMut(LimbEv
         }
         while let Some(roll) = pelvis.next_if(|roll: &&Sample| roll.time_s <= sample.time_s) {
             limb.pelvis(roll, &mut events);
+        }
+        while let Some(time_s) = pressed.next_if(|time_s| *time_s <= sample.time_s) {
+            limb.mark(time_s, &mut events);
         }
         limb.shank(sample, &mut events);
         events.drain(..).for_each(&mut *take);

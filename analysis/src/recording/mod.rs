@@ -25,6 +25,8 @@ pub struct Recording<'a> {
     pub pelvis: Option<&'a [Sample]>,
     /// The spans of the recording, by time; those of the other leg are passed over.
     pub events: &'a [Event],
+    /// When the therapist marked an end range, s, by time.
+    pub marks: &'a [f64],
     /// The leg.
     pub side: Side,
     /// The test.

@@ -4,10 +4,14 @@
 //! range is reached (the moment of the tone) and when it is over; [`plateau`] gives the value of an
 //! excursion. Live and offline use the same two; offline the angle is the smoother's.
 
+pub mod barrier;
 pub mod detector;
 pub mod plateau;
+pub mod rest;
+mod steady;
 #[cfg(test)]
 mod tests;
+mod turn;
 
 /// The leg at one moment, in degrees.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -5,10 +5,12 @@
 //! at least 0.4 s is a hold, and the end range is the mean of the raw angle over it, its first and last
 //! tenths left out (there the limb still arrives or already leaves). A shorter one is a touched end, and
 //! the end range is the crest of a parabola through the raw angle within 0.25 s of the top.
+//! Where the therapist marked the end range, the top is looked for within 0.5 s of the mark.
 
 use nalgebra::{Matrix3, Vector3};
 
 use super::Point;
+use super::barrier::{self, Barriers};
 use super::detector::Excursion;
 
 /// The end range of an excursion. Angles along its direction.
@@ -28,6 +30,8 @@ pub struct Plateau {
     pub roll_deg: Option<f64>,
     /// Fastest mean rate on the way there, °/s.
     pub fastest_deg_s: f64,
+    /// Where a contraction on the way began and ended.
+    pub barriers: Option<Barriers>,
 }
 
 /// Measures an excursion; `None` if it has no points.
@@ -36,10 +40,13 @@ pub fn measure(excursion: &Excursion) -> Option<Plateau> {
     let points = &excursion.points;
     let sign = excursion.direction.sign();
     let level = moving_mean(points, sign);
-    let top = (0..points.len()).max_by(|&a, &b| level[a].total_cmp(&level[b]))?;
-    let below = level[top] - BAND_DEG;
-    let first = (0..top).rev().find(|&i| level[i] < below).map_or(0, |i| i + 1);
-    let last = (top..points.len()).find(|&i| level[i] < below).map_or(points.len() - 1, |i| i - 1);
+    let marked = |at: &usize| {
+        excursion.marked_s.is_none_or(|mark_s| (points[*at].time_s - mark_s).abs() <= MARK_S)
+    };
+    let top = (0..points.len()).filter(marked).max_by(|&a, &b| level[a].total_cmp(&level[b]))?;
+    let away = |&i: &usize| (level[i] - level[top]).abs() > BAND_DEG;
+    let first = (0..top).rev().find(away).map_or(0, |i| i + 1);
+    let last = (top..points.len()).find(away).map_or(points.len() - 1, |i| i - 1);
     let run_s = points[last].time_s - points[first].time_s;
     let (from, to, hold_s) = if run_s >= HOLD_S { (first, last, run_s) } else { (top, top, 0.0) };
     let part = &points[from..=to];
@@ -58,6 +65,7 @@ pub fn measure(excursion: &Excursion) -> Option<Plateau> {
             .all(|point| point.roll_deg.is_some())
             .then(|| sign * mean(&|point| point.roll_deg.unwrap_or(0.0))),
         fastest_deg_s: fastest(&points[..=top], &level),
+        barriers: barrier::barriers(points, &level, from, end_range_deg),
     })
 }
 
@@ -134,3 +142,5 @@ const CREST_SD_DEG: f64 = 0.15;
 // Physiological tremor has 6 to 12 cycles a second (common practice); the slowest counts.
 const TREMOR_PERIOD_S: f64 = 0.17;
 const RATE_WINDOW_S: f64 = 0.1;
+// A hand or foot finds the pedal within half a second.
+const MARK_S: f64 = 0.5;

@@ -69,6 +69,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         shank: &shank.samples,
         pelvis: pelvis.as_ref().map(|motion| motion.samples.as_slice()),
         events: &events,
+        marks: &[],
         side: args.side,
         test: args.test,
         levelling: args.table_tilt_deg.map(Levelling::from_degrees),

@@ -188,6 +188,7 @@ mod tests {
             hold_s: 0.0,
             knee_flexion_deg: Some(88.0),
             pelvis_roll_deg: None,
+            barriers: None,
             flags: vec![Flag::Touched, Flag::PelvisNotSeen],
         };
         let verdict = Verdict {

@@ -253,6 +253,7 @@ mod tests {
             hold_s: 1.5,
             knee_flexion_deg: Some(f64::NAN),
             pelvis_roll_deg: None,
+            barriers: None,
             flags: vec![Flag::PelvisNotSeen],
         };
         let mut expected = json!({

@@ -61,7 +61,11 @@ mod tests {
             hold_start_s: start_s + 2.0,
             hold_s: 1.5,
             start_s,
+            first_end_s: start_s + 2.0,
+            left_s: start_s + 3.5,
             knee_flexion_deg: 90.0,
+            start_barrier_deg: None,
+            marked_s: None,
         }
     }
 
@@ -77,6 +81,7 @@ mod tests {
             hold_s: 1.4,
             knee_flexion_deg: None,
             pelvis_roll_deg: None,
+            barriers: None,
             flags: Vec::new(),
         }
     }

@@ -19,6 +19,7 @@ fn measured(phase: Phase, end_range_deg: f64, end_range_at_s: f64) -> Repetition
         hold_s: 1.4,
         knee_flexion_deg: Some(90.0),
         pelvis_roll_deg: None,
+        barriers: None,
         flags: Vec::new(),
     }
 }
@@ -34,7 +35,11 @@ fn truth(phase: Phase, end_range_deg: f64, hold_start_s: f64) -> TruthRepetition
         hold_start_s,
         hold_s: 1.5,
         start_s: hold_start_s - 2.0,
+        first_end_s: hold_start_s,
+        left_s: hold_start_s + 1.5,
         knee_flexion_deg: 90.0,
+        start_barrier_deg: None,
+        marked_s: None,
     }
 }
 

@@ -155,6 +155,7 @@ async fn what_the_whole_visit_does_not_show_is_struck_out_not_deleted() {
         hold_s: 0.1,
         knee_flexion_deg: None,
         pelvis_roll_deg: None,
+        barriers: None,
         flags: Vec::new(),
     };
     let row = rows::repetition(visit, &invented, ValueKind::Live);

@@ -222,6 +222,9 @@ impl Core {
                     Effect::EndLimb { side, time_s } => {
                         self.limb(side, |limb, told| limb.end(time_s, told), &mut events);
                     }
+                    Effect::MarkLimb { side, time_s } => {
+                        self.limb(side, |limb, told| limb.mark(time_s, told), &mut events);
+                    }
                     Effect::Store(record) => {
                         if let Record::SpanEnded(SpanMark { .. }) = record {
                             self.flush();

@@ -117,10 +117,13 @@ pub(crate) fn gap(visit: VisitId, loss: &Loss) -> Gap {
     }
 }
 
+/// The kind of a mark by which the therapist marked a position.
+pub(crate) const MARK: &str = "mark";
+
 /// A marked moment.
 pub(crate) fn mark(visit: VisitId, at_s: f64, command: Command) -> Mark {
     let kind = match command {
-        Command::Mark => "mark",
+        Command::Mark => MARK,
         Command::Next => "next",
         Command::Undo => "undo",
     };

@@ -140,6 +140,7 @@ async fn what_is_said_live_is_what_the_same_samples_give_in_one_go() {
     let (shank, pelvis) =
         (visit.samples(SensorRole::RightShank), visit.samples(SensorRole::Pelvis));
     let again = recording::analyse_live(&Recording {
+        marks: &[],
         shank: &shank,
         pelvis: Some(&pelvis),
         events: &events,

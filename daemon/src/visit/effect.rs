@@ -24,6 +24,13 @@ pub enum Effect {
         /// When, s of visit time.
         time_s: f64,
     },
+    /// Tell a leg's state machine that the therapist marks its position as an end range.
+    MarkLimb {
+        /// Which leg.
+        side: Side,
+        /// When, s of visit time.
+        time_s: f64,
+    },
     /// Store a record.
     Store(Record),
     /// Tell whoever listens, in plain words.

@@ -205,6 +205,9 @@ impl Visit {
             LimbEvent::StrapMoved(moved) => {
                 effects.push(announce(moved.noticed_s, strings::strap_moved(side, &moved)));
             }
+            LimbEvent::RestMoved(moved) => {
+                effects.push(announce(moved.noticed_s, strings::rest_moved(side, &moved)));
+            }
             LimbEvent::Raised { time_s } => effects.push(announce(time_s, strings::raised(side))),
             LimbEvent::LaidDown { time_s } => {
                 effects.push(announce(time_s, strings::laid_down(side)));
@@ -259,6 +262,10 @@ impl Visit {
                 if self.plan.is_some() && self.spans.phase().is_none() {
                     self.next(now_s, effects);
                 } else {
+                    let measured = self.spans.newest().copied();
+                    let sides = measured.map(|span| self.worn_sides(&span)).unwrap_or_default();
+                    let mark = |side| Effect::MarkLimb { side, time_s: now_s };
+                    effects.extend(sides.into_iter().map(mark));
                     effects.push(announce(now_s, strings::MARKED.to_owned()));
                 }
             }

@@ -3,6 +3,7 @@
 //! Plain words for somebody who glances from two metres: what to do, what was heard, what is
 //! wrong. Nothing here judges a person.
 
+use endarc_analysis::repetition::rest::RestMoved;
 use endarc_analysis::result::{AlignmentKind, AlignmentReport, Repetition};
 use endarc_analysis::strap::StrapMoved;
 use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
@@ -20,7 +21,7 @@ pub const CLOSED: &str = "The visit is closed and kept.";
 /// Said when the source brings its own marks.
 pub const NEXT_NOT_HERE: &str = "this source brings its own marks: 'next' has no effect here";
 /// Said when a mark is stored.
-pub const MARKED: &str = "this moment is marked; an end range is captured by holding still there";
+pub const MARKED: &str = "this position is marked: while measuring, it is an end range";
 /// Said when there is nothing to take back.
 pub const NOTHING_TO_UNDO: &str = "nothing to take back: no repetition is kept yet";
 /// The reason stored with a repetition that the therapist took back.
@@ -95,6 +96,16 @@ pub fn strap_moved(side: Side, moved: &StrapMoved) -> String {
     format!(
         "{side} shank: the strap moved by {:.0}°; repetitions from here on say so",
         moved.by_rad.to_degrees()
+    )
+}
+
+/// The movements of a leg set out from another place than before.
+#[must_use]
+pub fn rest_moved(side: Side, moved: &RestMoved) -> String {
+    format!(
+        "{side} leg: it rests {:.0}° from where it did: check the strap and the person's position, \
+         then hold neutral anew; end ranges from here on may not compare",
+        moved.by_deg.abs()
     )
 }
 

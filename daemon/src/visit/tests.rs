@@ -44,6 +44,7 @@ fn repetition(phase: Phase, end_range_deg: f64, end_range_at_s: f64) -> Repetiti
         hold_s: 1.2,
         knee_flexion_deg: Some(88.0),
         pelvis_roll_deg: None,
+        barriers: None,
         flags: vec![Flag::PelvisNotSeen],
     }
 }

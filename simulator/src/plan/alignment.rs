@@ -49,7 +49,8 @@ impl Planner<'_> {
     /// One bend or one straightening and the pause after it. The hip is not quite still.
     fn swing_knee(&mut self, side: Side, knee_deg: f64, chance: &mut Chance) {
         let (start_s, duration_s) = (self.now_s, chance.between(1.2, 1.7));
-        let rotation_deg = self.about_neutral_deg(Direction::Internal, chance);
+        let rotation_deg =
+            self.middle_deg(side) + self.about_neutral_deg(Direction::Internal, chance);
         let limb = self.limb(side);
         limb.hold(start_s, duration_s / 2.0);
         limb.bend(knee_deg, start_s, duration_s);

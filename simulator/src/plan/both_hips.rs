@@ -71,7 +71,11 @@ impl Planner<'_> {
             hold_start_s: start_s + fall_s,
             hold_s: 0.0,
             start_s,
+            first_end_s: start_s + fall_s,
+            left_s: start_s + fall_s,
             knee_flexion_deg: knee_deg,
+            start_barrier_deg: None,
+            marked_s: None,
         }
     }
 }

@@ -51,7 +51,11 @@ impl Planner<'_> {
             hold_start_s,
             hold_s,
             start_s,
+            first_end_s: hold_start_s,
+            left_s: hold_start_s + hold_s,
             knee_flexion_deg: deepest_deg,
+            start_barrier_deg: None,
+            marked_s: None,
         }
     }
 

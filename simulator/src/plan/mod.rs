@@ -150,6 +150,10 @@ impl<'a> Planner<'a> {
         for (place, (direction, style)) in all.iter().enumerate() {
             let onward = *style == Style::Through && place + 1 < all.len();
             let mut chance = Chance::new(self.scenario.seed, &format!("{name}/{place}"));
+            if *style == Style::Wander {
+                self.wander(side, *direction, &mut chance);
+                continue;
+            }
             let one = if bends {
                 self.knee_bend(side, (phase, *style), &mut chance)
             } else {

@@ -19,7 +19,8 @@ impl Planner<'_> {
                 continue;
             }
             let knee_deg = self.scenario.body.knee_flexion_deg + chance.between(-3.0, 3.0);
-            let rotation_deg = self.about_neutral_deg(Direction::Internal, chance);
+            let rotation_deg =
+                self.middle_deg(*side) + self.about_neutral_deg(Direction::Internal, chance);
             let limb = self.limb(*side);
             limb.hold(start_s, duration_s / 2.0);
             limb.raise(start_s, duration_s);

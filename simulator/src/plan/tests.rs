@@ -25,12 +25,13 @@ fn shown_deg(plan: &Plan, side: Side, direction: Direction, time_s: f64) -> f64 
 
 #[test]
 fn every_style_ends_where_its_truth_says_and_nowhere_further() {
-    let styles = r#"["held", "touch", "through", "deeper", "contract", "slow"]"#;
+    let styles = r#"["held", "touch", "through", "deeper", "contract", "slow", "fast",
+        "oscillate-at-end", "drift", "marked"]"#;
     let script = format!(
-        "script = [{{ baseline = {{ repetitions = 6, order = \"alternating\", styles = {styles} }} }}]"
+        "script = [{{ baseline = {{ repetitions = 10, order = \"alternating\", styles = {styles} }} }}]"
     );
     let plan = plan(&script);
-    assert_eq!(plan.truth.repetitions.len(), 24);
+    assert_eq!(plan.truth.repetitions.len(), 40);
     for one in &plan.truth.repetitions {
         let shown = |time_s| shown_deg(&plan, one.side, one.direction, time_s);
         let arrived = shown(one.hold_start_s);
@@ -58,6 +59,46 @@ fn a_contraction_gives_two_to_five_degrees_before_it_goes_further() {
             give = give.max(peak - angle);
         }
         assert!((1.9..5.1).contains(&give), "{give}");
+    }
+}
+
+#[test]
+fn only_what_is_marked_is_small_and_it_is_marked_in_its_hold() {
+    let plan = plan(r#"script = [{ baseline = { styles = ["marked", "held", "wander"] } }]"#);
+    assert_eq!(plan.truth.repetitions.len(), 8, "wandering is no repetition");
+    for one in &plan.truth.repetitions {
+        assert_eq!(one.end_range_deg < 8.0, one.style == Style::Marked);
+        assert_eq!(one.marked_s.is_some(), one.style == Style::Marked);
+        if let Some(marked_s) = one.marked_s {
+            assert!((0.0..one.hold_s).contains(&(marked_s - one.hold_start_s)));
+        }
+    }
+}
+
+#[test]
+fn a_stiff_hip_rests_short_of_its_end() {
+    let text = format!(
+        "script = [{{ baseline = {{ side = \"left\" }} }}]
+         {SENSORS}
+         [body]
+         tremor_deg = 0
+         end_range_deg = {{ left = {{ internal = -6, external = 40 }} }}"
+    );
+    let plan = Plan::new(&Scenario::parse("test", &text).unwrap());
+    let first = &plan.truth.repetitions[0];
+    let rests_deg = shown_deg(&plan, Side::Left, Direction::Internal, first.start_s);
+    assert!((-20.0..-16.0).contains(&rests_deg), "{rests_deg}");
+    assert!(first.end_range_deg < 0.0);
+}
+
+#[test]
+fn a_limb_that_drifts_comes_back_to_where_it_crept() {
+    let plan = plan(r#"script = [{ baseline = { side = "left", styles = ["drift"] } }]"#);
+    for one in &plan.truth.repetitions {
+        let from_deg = shown_deg(&plan, one.side, one.direction, one.start_s);
+        let to_deg = shown_deg(&plan, one.side, one.direction, one.hold_start_s + one.hold_s + 2.5);
+        assert!((2.9..6.1).contains(&from_deg.abs()), "{from_deg}");
+        assert!((from_deg - to_deg).abs() < 1.6, "{from_deg} {to_deg}");
     }
 }
 

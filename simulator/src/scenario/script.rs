@@ -124,6 +124,16 @@ pub enum Style {
     Contract,
     /// Out at about 2°/s, held, back.
     Slow,
+    /// Out at 90°/s where it is fastest, held, back as fast.
+    Fast,
+    /// Out, held, worked to and fro by 3–6° just short of the end, back.
+    OscillateAtEnd,
+    /// The limb creeps away from neutral by 3–6° first; then out, held, and back to where it crept.
+    Drift,
+    /// Out by only 3–7°, held, and marked by the therapist while it is held; back.
+    Marked,
+    /// Small movements about the middle, none of them meant: no repetition.
+    Wander,
 }
 
 /// In which order directions follow one another.

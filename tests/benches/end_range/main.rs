@@ -56,6 +56,7 @@ impl Table {
             shank: &shank,
             pelvis: (!pelvis.is_empty()).then_some(&pelvis),
             events: session.events(),
+            marks: &[],
             side,
             test,
             levelling: None,

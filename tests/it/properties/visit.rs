@@ -98,6 +98,7 @@ impl Visit {
             side: self.side,
             test: TestKind::ProneHipRotation,
             levelling: None,
+            marks: &[],
         }
     }
 
