@@ -4,7 +4,7 @@ use endarc_protocol::words::{Phase, Side, TestKind};
 use nalgebra::{UnitQuaternion, Vector3};
 
 use crate::alignment::Alignment;
-use crate::calibration::AccelerometerOffset;
+use crate::calibration::{AccelerometerOffset, OffsetPriors};
 use crate::heading::Turned;
 use crate::hip::{self, Posture};
 use crate::knee_bend::{self, Onset};
@@ -25,6 +25,8 @@ pub struct LimbConfig {
     pub pelvis: bool,
     /// How the table stands, if that was measured.
     pub levelling: Option<Levelling>,
+    /// What is known of the sensors' offsets.
+    pub offsets: OffsetPriors,
 }
 
 /// One aligned leg.

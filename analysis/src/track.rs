@@ -5,7 +5,7 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::TrialType;
 use nalgebra::Vector3;
 
-use crate::calibration::{AccelerometerOffset, StillMoments};
+use crate::calibration::{AccelerometerOffset, OffsetPrior, StillMoments};
 use crate::orientation::{self, Orientation, STANDARD_GRAVITY_M_S2};
 
 /// One sensor's samples with their smoothed orientation, accelerometer offset taken out.
@@ -80,12 +80,17 @@ impl TrackError {
 
 impl Track {
     /// A whole recording, its accelerometer offset found from its own still moments.
-    pub(crate) fn of(what: &'static str, raw: &[Sample]) -> Result<Self, TrackError> {
+    pub(crate) fn of(
+        what: &'static str,
+        raw: &[Sample],
+        known: &OffsetPrior,
+    ) -> Result<Self, TrackError> {
         let mut moments = StillMoments::default();
         for sample in raw {
             moments.push(sample);
         }
-        Self::with_offset(what, raw, AccelerometerOffset::fit(moments.means()))
+        let offset = AccelerometerOffset::fit_with_prior(moments.means(), known);
+        Self::with_offset(what, raw, offset)
     }
 
     /// A recording whose accelerometer offset is known from elsewhere.

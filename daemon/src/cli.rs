@@ -48,6 +48,8 @@ pub enum Command {
     Simulate(simulate::Args),
     Check(check::Args),
     Tests(test_sheets::Args),
+    Sensors(commands::sensors::Args),
+    Tables(commands::tables::Args),
     Visits(visits::Args),
 }
 

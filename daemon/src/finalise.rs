@@ -13,6 +13,7 @@ use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side};
 
+use crate::corrections::Corrections;
 use crate::pairing;
 use crate::pipeline::rows::{self, ValueKind};
 use crate::store::records::{RepetitionRecord, VisitRecord};
@@ -109,9 +110,10 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
     let reader = Reader::open(data_dir)?;
     let record = reader.visit(visit)?.ok_or(FinaliseError::NoVisit(visit))?;
     let events = events(&record);
+    let corrections = Corrections::of(&record);
     let worn = |role| record.sensors.iter().any(|sensor| sensor.role == role);
     let pelvis = match worn(SensorRole::Pelvis) {
-        true => Some(samples(&reader, visit, SensorRole::Pelvis)?),
+        true => Some(samples(&reader, visit, SensorRole::Pelvis, &corrections)?),
         false => None,
     };
     let measured = |side: Side| {
@@ -122,7 +124,7 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
     let marks: Vec<f64> = record.marks.iter().filter(is_pressed).map(|mark| mark.at_s).collect();
     let mut legs = Vec::new();
     for side in Side::ALL.iter().copied().filter(|&side| measured(side)) {
-        let shank = samples(&reader, visit, SensorRole::shank(side))?;
+        let shank = samples(&reader, visit, SensorRole::shank(side), &corrections)?;
         let recording = Recording {
             marks: &marks,
             shank: &shank,
@@ -131,6 +133,7 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
             side,
             test: record.summary.test,
             levelling: record.table_tilt_deg.map(Levelling::from_degrees),
+            offsets: corrections.offsets(side),
         };
         legs.push((side, recording::analyse(&recording)));
     }
@@ -147,10 +150,16 @@ fn events(record: &VisitRecord) -> Vec<Event> {
     record.spans.iter().map(event).collect()
 }
 
-fn samples(reader: &Reader, visit: VisitId, role: SensorRole) -> Result<Vec<Sample>, ReadError> {
+/// The samples of one role, as they are to be analysed.
+fn samples(
+    reader: &Reader,
+    visit: VisitId,
+    role: SensorRole,
+    corrections: &Corrections,
+) -> Result<Vec<Sample>, ReadError> {
     let mut all = Vec::new();
     for chunk in reader.raw_samples(visit, role) {
-        all.extend(chunk?);
+        all.extend(chunk?.iter().map(|sample| corrections.correct(role, sample)));
     }
     Ok(all)
 }

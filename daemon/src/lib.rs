@@ -3,6 +3,7 @@
 pub mod cli;
 pub mod clock;
 pub mod commands;
+pub mod corrections;
 pub mod demo;
 pub mod error;
 pub mod finalise;
@@ -12,6 +13,7 @@ pub mod live;
 pub mod output;
 mod pairing;
 pub mod pipeline;
+pub mod sensor_calibration;
 pub mod session;
 pub mod signals;
 pub mod source;

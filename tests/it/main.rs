@@ -10,6 +10,7 @@
 
 mod architecture;
 mod bad_input;
+mod calibration;
 mod check;
 mod demo;
 mod hinge;

@@ -57,6 +57,20 @@ pub fn live_values(data: &Path, side: &str) -> Vec<Value> {
     rows.map(|row| row.expect("a row")).collect()
 }
 
+/// Where sensors were worn whose samples were corrected with a calibration, sorted.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn calibrated_roles(data: &Path) -> Vec<String> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare("SELECT role FROM visit_sensor WHERE calibration IS NOT NULL ORDER BY role")
+        .expect("the calibration is stored with the visit's sensor");
+    let rows = query.query_map([], |row| row.get(0)).expect("rows");
+    rows.map(|row| row.expect("a row")).collect()
+}
+
 /// When the last raw sample that is stored was taken, s of visit time.
 ///
 /// # Panics

@@ -16,7 +16,7 @@ mod six_rests_error;
 mod still_moments;
 
 pub use face::Face;
-pub use prior::OffsetPrior;
+pub use prior::{OffsetPrior, OffsetPriors};
 pub use rest::{Rest, RestFinder, Window, rests};
 pub use self_calibration::AccelerometerOffset;
 pub use sensor_calibration::Calibration;

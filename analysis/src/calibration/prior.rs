@@ -47,6 +47,15 @@ impl Default for OffsetPrior {
     }
 }
 
+/// What is known of the offsets of the sensors that a leg is measured with.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct OffsetPriors {
+    /// Of the shank's sensor.
+    pub shank: OffsetPrior,
+    /// Of the pelvis sensor.
+    pub pelvis: OffsetPrior,
+}
+
 // A cheap accelerometer's offset: about 30 mg (common practice), m/s².
 const UNCALIBRATED_SD_M_S2: f64 = 0.3;
 const WARMED_SD_M_S2: f64 = 0.03;

@@ -65,7 +65,8 @@ impl Preparation {
     /// The aligned leg: what the end of the visit computes from the same spans, with the
     /// accelerometer's offset as far as the still moments show it by now.
     pub(super) fn leg(&self, config: LimbConfig) -> Result<Leg, PreparationError> {
-        let offset = AccelerometerOffset::fit(self.moments.means());
+        let offset =
+            AccelerometerOffset::fit_with_prior(self.moments.means(), &config.offsets.shank);
         if !self.has(TrialType::Neutral) {
             return Err(PreparationError::NoNeutral { side: config.side });
         }

@@ -19,7 +19,7 @@ use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
     let config = recording.config();
-    let shank = Track::of("shank", recording.shank)?;
+    let shank = Track::of("shank", recording.shank, &config.offsets.shank)?;
     let spans = recording.spans();
     let leg = preparation::prepare(&shank, &spans, config)?;
     let neutral = preparation::neutral(&spans, config.side)?;

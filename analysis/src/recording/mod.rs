@@ -10,6 +10,7 @@ use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Side, TestKind};
 
+use crate::calibration::OffsetPriors;
 use crate::leg::LimbConfig;
 use crate::levelling::Levelling;
 use crate::preparation::PreparationError;
@@ -33,6 +34,8 @@ pub struct Recording<'a> {
     pub test: TestKind,
     /// How the table stands, if that was measured.
     pub levelling: Option<Levelling>,
+    /// What is known of the sensors' offsets; the samples of a calibrated sensor come corrected.
+    pub offsets: OffsetPriors,
 }
 
 impl Recording<'_> {
@@ -43,6 +46,7 @@ impl Recording<'_> {
             test: self.test,
             pelvis: self.pelvis.is_some(),
             levelling: self.levelling,
+            offsets: self.offsets,
         }
     }
 

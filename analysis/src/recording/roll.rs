@@ -21,7 +21,7 @@ impl Roll {
         spans: &[Event],
         config: LimbConfig,
     ) -> Result<Self, TrackError> {
-        let track = Track::of("pelvis", samples)?;
+        let track = Track::of("pelvis", samples, &config.offsets.pelvis)?;
         let neutral_up = track.neutral_up(neutral)?;
         let measured = spans.iter().filter(|span| span.trial_type.phase().is_some());
         let ups = measured

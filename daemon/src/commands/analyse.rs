@@ -4,6 +4,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
+use endarc_analysis::calibration::{OffsetPrior, OffsetPriors};
 use endarc_analysis::levelling::Levelling;
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_protocol::words::{Side, TestKind};
@@ -13,6 +14,7 @@ use super::input::{self, Motion};
 use super::shapes::{LegJson, Values};
 use super::{leg_text, stdio};
 use crate::error::Failure;
+use crate::sensor_calibration::SensorCalibration;
 
 /// The name by which an error tells the pelvis sensor.
 const PELVIS: &str = "pelvis";
@@ -39,6 +41,13 @@ pub struct Args {
     /// Raw samples of the pelvis sensor, if one was worn, on the same clock
     #[arg(long, value_name = "PELVIS.csv")]
     pelvis: Option<PathBuf>,
+    /// The calibration of the shank's sensor, as `endarc sensors calibrate --json` printed it; taken
+    /// as made on the day of the recording
+    #[arg(long, value_name = "FILE.json")]
+    calibration: Option<PathBuf>,
+    /// The calibration of the pelvis sensor
+    #[arg(long, value_name = "FILE.json", requires = "pelvis")]
+    pelvis_calibration: Option<PathBuf>,
     /// Sideways tilt of the table in degrees, positive where a prone person's left is higher; it
     /// shifts internal and external rotation in opposite directions
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = arguments::tilt)]
@@ -56,8 +65,8 @@ pub struct Args {
 /// # Errors
 /// When a file is refused, or the recording cannot be analysed.
 pub fn run(args: &Args) -> Result<(), Failure> {
-    let shank = Motion::read(&args.shank)?;
-    let pelvis = args.pelvis.as_deref().map(Motion::read).transpose()?;
+    let mut shank = Motion::read(&args.shank)?;
+    let mut pelvis = args.pelvis.as_deref().map(Motion::read).transpose()?;
     let events = input::events(&args.events)?;
     if shank.samples.len() < 2 {
         return Err(Failure::at(
@@ -65,6 +74,10 @@ pub fn run(args: &Args) -> Result<(), Failure> {
             "line 2: this is the only sample: give the whole recording",
         ));
     }
+    let offsets = OffsetPriors {
+        shank: correct(Some(&mut shank), args.calibration.as_deref())?,
+        pelvis: correct(pelvis.as_mut(), args.pelvis_calibration.as_deref())?,
+    };
     let recording = Recording {
         shank: &shank.samples,
         pelvis: pelvis.as_ref().map(|motion| motion.samples.as_slice()),
@@ -73,6 +86,7 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         side: args.side,
         test: args.test,
         levelling: args.table_tilt_deg.map(Levelling::from_degrees),
+        offsets,
     };
     let leg = if args.live {
         recording::analyse_live(&recording)
@@ -83,6 +97,19 @@ pub fn run(args: &Args) -> Result<(), Failure> {
         motion.note_rejected();
     }
     answer(args, &leg.map_err(|error| Failure::at(file_of(args, &error), error))?)
+}
+
+/// Corrects a sensor's samples with its calibration, if there is one, and says what is known of the
+/// offset that they still have.
+fn correct(motion: Option<&mut Motion>, file: Option<&Path>) -> Result<OffsetPrior, Failure> {
+    let (Some(motion), Some(file)) = (motion, file) else { return Ok(OffsetPrior::default()) };
+    let known =
+        SensorCalibration::parse(&input::text(file)?).map_err(|error| Failure::at(file, error))?;
+    let calibration = known.calibration();
+    for sample in &mut motion.samples {
+        *sample = calibration.apply(sample);
+    }
+    Ok(known.offset_prior(known.calibrated_at))
 }
 
 /// The file in which to look for what is wrong.

@@ -13,10 +13,12 @@ mod leg_text;
 pub mod orient;
 mod pace;
 pub mod run;
+pub mod sensors;
 pub mod shapes;
 pub mod simulate;
 mod stdio;
 mod table;
+pub mod tables;
 mod telling;
 pub mod test_sheets;
 pub mod visits;
@@ -37,6 +39,8 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Simulate(args) => simulate::run(args),
         Command::Check(args) => check::run(args, cli.data_dir.as_deref()),
         Command::Tests(args) => test_sheets::run(args),
+        Command::Sensors(args) => sensors::run(args, cli.data_dir.as_deref()),
+        Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }
 }

@@ -83,7 +83,8 @@ pub(super) fn said(error: impl std::error::Error) -> Failure {
     Failure::Said(crate::error::chain(&error))
 }
 
-fn source(
+/// The source that a text names.
+pub(super) fn source(
     spec: &SourceSpec,
     side: Option<Side>,
     test: Option<TestKind>,

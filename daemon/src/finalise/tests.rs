@@ -60,6 +60,7 @@ async fn unheard(folder: &Path) -> (Writer, VisitId) {
         serial: None,
         profile: "none".to_owned(),
         scale: None,
+        calibrated: true,
     };
     handle.save(Write::StrapSensor(strapped)).await.unwrap();
     let readings = chunk::Readings::Values(session.samples(role).collect());

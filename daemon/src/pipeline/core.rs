@@ -13,6 +13,7 @@ use endarc_protocol::words::{SensorRole, Side};
 
 use super::intake::{Intake, Taken};
 use super::merge::{Item, Merge, Timed};
+use crate::corrections::Corrections;
 use crate::live::LiveState;
 use crate::source::{SourceEvent, SourceInfo};
 use crate::store::VisitId;
@@ -44,6 +45,7 @@ pub(super) struct Core {
     outputs: Vec<Output>,
     /// Empty between samples; kept for its capacity.
     limb_events: Vec<LimbEvent>,
+    corrections: Corrections,
 }
 
 impl Core {
@@ -53,10 +55,14 @@ impl Core {
         visit_id: VisitId,
         person: &str,
         levelling: Option<Levelling>,
+        corrections: Corrections,
     ) -> Self {
         let roles = info.roles();
         let pelvis = roles.contains(&SensorRole::Pelvis);
-        let limb = |side| Limb::new(LimbConfig { side, test: info.test, pelvis, levelling });
+        let limb = |side| {
+            let offsets = corrections.offsets(side);
+            Limb::new(LimbConfig { side, test: info.test, pelvis, levelling, offsets })
+        };
         let opening = Opening {
             visit_id: visit_id.to_string(),
             person: person.to_owned(),
@@ -73,6 +79,7 @@ impl Core {
             now_s: info.start_s,
             outputs: Vec::new(),
             limb_events: Vec::new(),
+            corrections,
         }
     }
 
@@ -142,6 +149,7 @@ impl Core {
             self.visit(VisitEvent::Received { role, samples });
         }
         for sample in taken.samples {
+            let sample = self.corrections.correct(role, &sample);
             self.put(sample.time_s, Item::Sample(role, sample));
         }
     }

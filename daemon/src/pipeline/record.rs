@@ -1,7 +1,7 @@
 //! One visit, from its opening in the store to its final values.
 
 use endarc_analysis::levelling::Levelling;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -14,13 +14,14 @@ use super::keeper::{Chunks, Keeper};
 use super::pump::{Publisher, Pump};
 use super::{queues, rows};
 use crate::clock::{self, Monotonic};
+use crate::corrections::Corrections;
 use crate::finalise::{FinaliseError, Finalised, finalise};
 use crate::http;
 use crate::live::LiveState;
 use crate::source::{Pace, Source, SourceInfo};
 use crate::store::rows::{NewVisit, StrappedSensor};
 use crate::store::words::VisitState;
-use crate::store::{Code, VisitId, WallTime, Write, WriteError, WriterHandle};
+use crate::store::{Code, ReadError, Reader, VisitId, WallTime, Write, WriteError, WriterHandle};
 use crate::visit::{Announcement, Finished, Kept, VisitEvent};
 
 /// How long a task may take to end once its input has ended; the store has its own two seconds.
@@ -72,6 +73,9 @@ pub enum RecordError {
     /// The visit is closed and kept, but has no final values.
     #[error("the visit is kept, but {0}")]
     Finalise(#[from] FinaliseError),
+    /// What is known of the sensors cannot be read.
+    #[error("the sensors' calibrations cannot be read: {0}")]
+    Read(#[from] ReadError),
     /// A task did not end in time.
     #[error("the {0} task did not end within 10 seconds: look at the log (ENDARC_LOG=info)")]
     Overdue(&'static str),
@@ -94,6 +98,7 @@ pub async fn record(
     let clock = Monotonic::start();
     let info = source.info().clone();
     let visit = open(&info, &settings, &ends.writer).await?;
+    let corrections = corrections(&settings.data_dir, visit).await?;
     let stop = stop.child_token();
 
     let (to_pipeline, events) = mpsc::channel(queues::SOURCE);
@@ -104,7 +109,7 @@ pub async fn record(
     let keeper = tokio::spawn(keeper.run(records));
     let levelling = settings.table_tilt_deg.map(Levelling::from_degrees);
     let mut pump = Pump {
-        core: Core::new(&info, visit, settings.person.as_str(), levelling),
+        core: Core::new(&info, visit, settings.person.as_str(), levelling, corrections),
         pace: settings.pace,
         clock,
         keeper: Some(to_keeper),
@@ -162,10 +167,19 @@ async fn open(
             serial: None,
             profile: profile.map_or("none", |profile| profile.name()).to_owned(),
             scale: profile.and_then(super::intake::scale),
+            calibrated: true,
         };
         writer.save(Write::StrapSensor(strapped)).await?;
     }
     Ok(visit)
+}
+
+/// The calibrations that were stored with the visit's sensors.
+async fn corrections(data_dir: &Path, visit: VisitId) -> Result<Corrections, RecordError> {
+    let folder = data_dir.to_owned();
+    let reading = tokio::task::spawn_blocking(move || Reader::open(&folder)?.visit(visit));
+    let record = reading.await.map_err(|_panicked| RecordError::BrokeOff("store"))??;
+    Ok(record.as_ref().map(Corrections::of).unwrap_or_default())
 }
 
 /// Waits for a task that has nothing left to wait for.

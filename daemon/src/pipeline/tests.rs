@@ -3,6 +3,7 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::recording::{self, Recording};
 use endarc_analysis::result::Repetition;
 use endarc_protocol::events_csv::Event;
@@ -14,6 +15,7 @@ use tokio_util::sync::CancellationToken;
 
 use super::core::{Core, Output};
 use super::*;
+use crate::corrections::Corrections;
 use crate::finalise;
 use crate::live::LiveState;
 use crate::source::{Pace, Source, SourceEvent, SourceInfo, SourceSensor, sim};
@@ -147,6 +149,7 @@ async fn what_is_said_live_is_what_the_same_samples_give_in_one_go() {
         side: Side::Right,
         test: TestKind::ProneHipRotation,
         levelling: None,
+        offsets: OffsetPriors::default(),
     })
     .unwrap();
     assert_eq!(live.len(), again.repetitions.len());
@@ -227,7 +230,7 @@ fn a_command_counts_from_the_moment_it_was_made() {
         sensors: [SensorRole::LeftShank, SensorRole::Pelvis].map(sensor).to_vec(),
         ..sim(&short()).info().clone()
     };
-    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", None);
+    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", None, Corrections::default());
     let sample = |time_s| SourceEvent::Sample {
         role: SensorRole::LeftShank,
         sample: Sample { time_s, ..Sample::default() },

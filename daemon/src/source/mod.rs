@@ -3,6 +3,7 @@
 //! A source is played by [`Source::play`] into a bounded queue. Time is what comes with the events;
 //! the pace only says when they are handed on.
 
+mod decoder;
 mod event;
 mod pace;
 mod replay;
@@ -16,6 +17,7 @@ use tokio_util::sync::CancellationToken;
 
 use crate::clock::Monotonic;
 
+pub use decoder::Decoder;
 pub use event::{SourceEvent, SourceInfo, SourceSensor};
 pub use pace::{Pace, Pacer};
 pub use replay::{ReplayError, replay};

@@ -28,8 +28,10 @@ pub(super) fn spans(db: &Connection, visit: VisitId) -> Rows<Span> {
 
 pub(super) fn sensors(db: &Connection, visit: VisitId) -> Rows<VisitSensor> {
     let sql = "SELECT role, strap_epoch, from_s, address, name, serial, profile,
-                      accel_m_s2_per_count, gyro_rad_s_per_count
+                      accel_m_s2_per_count, gyro_rad_s_per_count, numbers
                FROM visit_sensor JOIN sensor ON sensor.id = visit_sensor.sensor
+                                 LEFT JOIN calibration
+                                           ON calibration.id = visit_sensor.calibration
                WHERE visit = ?1 ORDER BY role, strap_epoch";
     all(db, sql, visit, |row| {
         Ok(VisitSensor {
@@ -41,6 +43,7 @@ pub(super) fn sensors(db: &Connection, visit: VisitId) -> Rows<VisitSensor> {
             serial: row.get(5)?,
             profile: row.get(6)?,
             scale: raw::scale(row.get(7)?, row.get(8)?),
+            calibration: maybe_word(row, 9)?,
         })
     })
 }

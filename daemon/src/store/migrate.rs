@@ -6,8 +6,11 @@
 use rusqlite::{Connection, TransactionBehavior};
 
 /// Every step there ever was, in order. Append only: a step that was released never changes.
-pub(super) const STEPS: &[&str] =
-    &[include_str!("migrations/0001_initial.sql"), include_str!("migrations/0002_tests.sql")];
+pub(super) const STEPS: &[&str] = &[
+    include_str!("migrations/0001_initial.sql"),
+    include_str!("migrations/0002_tests.sql"),
+    include_str!("migrations/0003_sensors_and_tables.sql"),
+];
 
 /// Marks the file as ours; the first step sets the same number.
 const APPLICATION_ID: u32 = 0x656e_6461;

@@ -7,10 +7,10 @@ use std::time::Duration;
 
 use rusqlite::{Connection, OpenFlags};
 
-use super::OpenError;
 use super::migrate::{self, STEPS};
 use super::recover::end_open_visits;
 use super::words::VisitState;
+use super::{OpenError, Write, WriteError, write};
 
 /// The database's file in the data folder.
 pub const DATABASE_FILE: &str = "endarc.sqlite";
@@ -42,6 +42,22 @@ pub struct Store {
     pub recovered_visits: usize,
     /// Held, not read.
     pub(super) lock: File,
+}
+
+impl Store {
+    /// Stores one thing at once, synced to disk, without a writer's thread: for commands that do
+    /// nothing else. Returns its row's key.
+    ///
+    /// # Errors
+    /// [`WriteError::Refused`] with what the database said; nothing is stored then.
+    pub fn save(&mut self, write: &Write) -> Result<i64, WriteError> {
+        let whole = self.connection.transaction().and_then(|transaction| {
+            let id = write::apply(&transaction, write)?;
+            transaction.commit()?;
+            Ok(id)
+        });
+        whole.map_err(|error| WriteError::Refused(error.to_string()))
+    }
 }
 
 /// Takes the data folder, making it where it is missing (for this user alone), and brings its

@@ -92,6 +92,10 @@ impl Reader {
         }))
     }
 
+    pub(super) const fn connection(&self) -> &Connection {
+        &self.connection
+    }
+
     /// The raw samples of one sensor of a visit, chunk by chunk, by time. Nothing for a visit or
     /// role that is not there.
     #[must_use]

@@ -6,6 +6,7 @@ use super::chunk::Scale;
 use super::rows::{Alignment, Gap, Mark, RepetitionValue, Verdict};
 use super::words::{EndCriterion, Source, VisitState};
 use super::{Code, RepetitionId, SpanId, VisitId, WallTime};
+use crate::sensor_calibration::SensorCalibration;
 
 /// A visit as a list shows it.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,6 +113,8 @@ pub struct VisitSensor {
     pub profile: String,
     /// What a count was worth; `None` for a source without counts.
     pub scale: Option<Scale>,
+    /// What its samples were corrected with; those that are kept are as they came.
+    pub calibration: Option<SensorCalibration>,
 }
 
 /// A repetition with all its values.

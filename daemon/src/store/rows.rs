@@ -69,6 +69,9 @@ pub struct StrappedSensor {
     pub profile: String,
     /// What a count is worth; `None` for a source without counts.
     pub scale: Option<Scale>,
+    /// Whether its samples are corrected with the calibration that holds for it; that one is then
+    /// stored with this row.
+    pub calibrated: bool,
 }
 
 /// How a sensor sat on its segment.

@@ -7,8 +7,10 @@ use super::rows::{
     Alignment, AuditEntry, Gap, Mark, NewRepetition, NewSpan, NewVisit, RawChunk, RepetitionValue,
     StrappedSensor, Verdict,
 };
+use super::sensors::{newest_calibration, write_calibration};
+use super::tables::write_level;
 use super::words::{VisitState, Word};
-use super::{Code, RepetitionId, SpanId, VisitId, merge, recover};
+use super::{Code, NewCalibration, NewTableLevel, RepetitionId, SpanId, VisitId, merge, recover};
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -71,6 +73,10 @@ pub enum Write {
     Mark(Mark),
     /// Something was done to the records.
     Audit(AuditEntry),
+    /// A sensor was calibrated.
+    Calibration(Box<NewCalibration>),
+    /// A table's tilt was measured.
+    TableLevel(NewTableLevel),
 }
 
 /// Does it, inside the caller's transaction. Returns the key of the row that came or changed.
@@ -118,6 +124,8 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             "INSERT INTO audit (at, actor, action, subject, detail) VALUES (?1, ?2, ?3, ?4, ?5)",
             params![new.at.to_string(), new.actor, new.action, new.subject, new.detail],
         ),
+        Write::Calibration(new) => write_calibration(db, new),
+        Write::TableLevel(new) => write_level(db, new),
     }
 }
 
@@ -165,11 +173,12 @@ fn strap_sensor(db: &Connection, new: &StrappedSensor) -> rusqlite::Result<i64> 
                                              serial = ifnull(excluded.serial, serial)",
     )?
     .execute(params![new.address, new.name, new.serial])?;
+    let calibration = if new.calibrated { newest_calibration(db, &new.address)? } else { None };
     insert(
         db,
         "INSERT INTO visit_sensor (visit, sensor, role, strap_epoch, from_s, profile,
-                                   accel_m_s2_per_count, gyro_rad_s_per_count)
-         VALUES (?1, (SELECT id FROM sensor WHERE address = ?2), ?3, ?4, ?5, ?6, ?7, ?8)",
+                                   accel_m_s2_per_count, gyro_rad_s_per_count, calibration)
+         VALUES (?1, (SELECT id FROM sensor WHERE address = ?2), ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
         params![
             new.visit.0,
             new.address,
@@ -179,6 +188,7 @@ fn strap_sensor(db: &Connection, new: &StrappedSensor) -> rusqlite::Result<i64> 
             new.profile,
             new.scale.map(|scale| scale.accel_m_s2_per_count),
             new.scale.map(|scale| scale.gyro_rad_s_per_count),
+            calibration,
         ],
     )
 }

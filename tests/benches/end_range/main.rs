@@ -10,6 +10,7 @@ mod seeded_visit;
 
 use std::collections::BTreeMap;
 
+use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::recording::{self, Recording};
 use endarc_analysis::result::Repetition;
 use endarc_protocol::words::{SensorRole, TestKind};
@@ -60,6 +61,7 @@ impl Table {
             side,
             test,
             levelling: None,
+            offsets: OffsetPriors::default(),
         };
         let result =
             if live { recording::analyse_live(&recording) } else { recording::analyse(&recording) };

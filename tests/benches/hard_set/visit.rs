@@ -1,5 +1,6 @@
 //! One seeded visit: its scenario, and what live and final analysis made of its raw signals.
 
+use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::leg::LimbConfig;
 use endarc_analysis::limb::{Limb, LimbEvent};
 use endarc_analysis::recording::{self, Recording};
@@ -54,6 +55,7 @@ impl Visit {
             events: session.events(),
             marks: &marks,
             levelling: None,
+            offsets: OffsetPriors::default(),
             side,
             test: TestKind::ProneHipRotation,
         };
@@ -84,8 +86,13 @@ fn live(recording: &Recording<'_>) -> (Vec<Told>, Vec<Point>) {
         Pressed,
     }
     let (side, test) = (recording.side, recording.test);
-    let mut limb =
-        Limb::new(LimbConfig { side, test, pelvis: recording.pelvis.is_some(), levelling: None });
+    let mut limb = Limb::new(LimbConfig {
+        side,
+        test,
+        pelvis: recording.pelvis.is_some(),
+        levelling: None,
+        offsets: OffsetPriors::default(),
+    });
     let mut marks: Vec<(f64, Mark)> = Vec::new();
     for span in recording.events {
         marks.push((span.onset_s, Mark::Span(span.trial_type)));

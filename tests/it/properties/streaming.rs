@@ -54,6 +54,7 @@ fn streamed(
         test: visit.recording().test,
         pelvis: !visit.pelvis.is_empty(),
         levelling: None,
+        offsets: endarc_analysis::calibration::OffsetPriors::default(),
     });
     let (mut events, mut repetitions) = (Vec::new(), Vec::new());
     for (place, (time_s, fed)) in

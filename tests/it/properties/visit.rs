@@ -1,5 +1,6 @@
 //! Visits of one leg, drawn at random.
 
+use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::recording::{LegResult, Recording, RecordingError, analyse, analyse_live};
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
@@ -98,6 +99,7 @@ impl Visit {
             side: self.side,
             test: TestKind::ProneHipRotation,
             levelling: None,
+            offsets: OffsetPriors::default(),
             marks: &[],
         }
     }

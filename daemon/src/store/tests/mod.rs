@@ -49,6 +49,7 @@ fn sensor(visit: VisitId, role: SensorRole) -> StrappedSensor {
         serial: None,
         profile: "simulated".to_owned(),
         scale: None,
+        calibrated: true,
     }
 }
 
