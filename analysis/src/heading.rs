@@ -202,6 +202,14 @@ pub enum Holding {
     Moving,
 }
 
+impl Holding {
+    /// Of a limb of which nothing is said, from whether its angle keeps still.
+    #[must_use]
+    pub const fn seen(still: bool) -> Self {
+        if still { Self::Still } else { Self::Moving }
+    }
+}
+
 /// Follows a heading from rest to rest as it comes.
 #[derive(Debug, Clone, Default)]
 pub struct Turn {

@@ -191,8 +191,7 @@ impl Limb {
     fn moment(&mut self, moment: &Moment, events: &mut Vec<LimbEvent>) {
         let holding = match self.span {
             Some(TrialType::Neutral) => Holding::Neutral,
-            _ if self.follower.still() => Holding::Still,
-            _ => Holding::Moving,
+            _ => Holding::seen(self.follower.still()),
         };
         let Some(leg) = &self.leg else {
             self.turning.wait(moment.time_s, moment.attitude, holding);

@@ -31,11 +31,8 @@ fn zeros(leg: &Leg, headings: &[f64], spans: &[Event], shown: &[Shown]) -> Optio
     };
     let (mut turn, mut follower) = (Turn::default(), Follower::new(leg.test));
     for (one, heading) in shown.iter().zip(headings) {
-        let holding = match (neutral(one.time_s), follower.still()) {
-            (true, _) => Holding::Neutral,
-            (false, true) => Holding::Still,
-            (false, false) => Holding::Moving,
-        };
+        let holding =
+            if neutral(one.time_s) { Holding::Neutral } else { Holding::seen(follower.still()) };
         let turned = turn.push(one.time_s, *heading, holding);
         follower.push(leg.point(&Shown { turned, ..*one }, None));
     }

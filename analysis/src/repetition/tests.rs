@@ -150,22 +150,24 @@ fn a_touched_end_is_found_without_a_hold() {
     assert!(captured[0] - 3.5 < 0.7);
 }
 
+/// Out to 30°, 4° given back in a contraction, then on to 35°.
+const CONTRACTION: &[(f64, f64)] = &[
+    (0.0, 0.0),
+    (1.0, 0.0),
+    (3.0, -30.0),
+    (4.5, -30.0),
+    (5.0, -26.0),
+    (10.0, -26.0),
+    (11.5, -35.0),
+    (14.0, -35.0),
+    (15.5, 0.0),
+    (17.0, 0.0),
+];
+
 /// A second push counts as the deeper one; a contraction gives 4° and then goes further.
 #[test]
 fn pushes_and_contractions_are_one_repetition_at_the_deepest_hold() {
-    let corners = &[
-        (0.0, 0.0),
-        (1.0, 0.0),
-        (3.0, -30.0),
-        (4.5, -30.0),
-        (5.0, -26.0),
-        (10.0, -26.0),
-        (11.5, -35.0),
-        (14.0, -35.0),
-        (15.5, 0.0),
-        (17.0, 0.0),
-    ];
-    let (found, captured) = run(|t| path(corners)(t) + tremor(t), 17.0);
+    let (found, captured) = run(|t| path(CONTRACTION)(t) + tremor(t), 17.0);
     assert_eq!(directions(&found), [External]);
     assert!((found[0].1.end_range_deg - 35.0).abs() < 0.15);
     assert_eq!(captured.len(), 1, "one tone, at the first end");
@@ -263,19 +265,7 @@ fn a_flat_top_of_equal_samples_is_dated_inside() {
 /// A contraction gives 4° and the limb then goes further: one cycle with two barriers.
 #[test]
 fn a_contraction_has_a_start_and_an_end_barrier() {
-    let corners = &[
-        (0.0, 0.0),
-        (1.0, 0.0),
-        (3.0, -30.0),
-        (4.5, -30.0),
-        (5.0, -26.0),
-        (10.0, -26.0),
-        (11.5, -35.0),
-        (14.0, -35.0),
-        (15.5, 0.0),
-        (17.0, 0.0),
-    ];
-    let (found, _) = run(|t| path(corners)(t) + tremor(t), 17.0);
+    let (found, _) = run(|t| path(CONTRACTION)(t) + tremor(t), 17.0);
     let barriers = found[0].1.barriers.unwrap();
     assert!((barriers.start_deg - 30.0).abs() < 0.3 && (barriers.end_deg - 35.0).abs() < 0.2);
     assert!((4.3..5.0).contains(&barriers.start_s) && (10.8..11.7).contains(&barriers.end_s));
