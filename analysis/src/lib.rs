@@ -21,6 +21,7 @@ pub mod preparation;
 pub mod recording;
 pub mod repetition;
 pub mod result;
+pub mod statistics;
 pub mod strap;
 pub mod test_sheet;
 pub mod track;

@@ -23,3 +23,4 @@ mod properties;
 mod repetitions;
 mod run;
 mod simulate;
+mod statistics;
