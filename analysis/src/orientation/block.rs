@@ -26,36 +26,46 @@ pub(super) struct Blocks {
     force: Vector3<f64>,
     rate_square: f64,
     force_square: f64,
+    complete: Block,
 }
 
 impl Blocks {
-    /// Takes a sample; returns the block it completes.
+    /// Takes a sample; returns whether it completes a block.
     #[inline]
     pub(super) fn push(
         &mut self,
         rate: &Vector3<f64>,
         force: &Vector3<f64>,
         interval_s: f64,
-    ) -> Option<Block> {
+    ) -> bool {
         self.count += 1.0;
         self.interval_s += interval_s;
         self.rate += rate;
         self.force += force;
         self.rate_square += rate.norm_squared();
         self.force_square += force.norm_squared();
-        (self.interval_s >= BLOCK_S).then(|| self.close())
+        let complete = self.interval_s >= BLOCK_S;
+        if complete {
+            self.close();
+        }
+        complete
+    }
+
+    /// The block that was completed last.
+    pub(super) const fn complete(&self) -> &Block {
+        &self.complete
     }
 
     /// Forgets what has been added up: the next sample is no neighbour of it.
     pub(super) fn forget(&mut self) {
-        *self = Self::default();
+        *self = Self { complete: self.complete, ..Self::default() };
     }
 
     #[inline(never)]
-    fn close(&mut self) -> Block {
+    fn close(&mut self) {
         let share = 1.0 / self.count;
         let (rate, force) = (self.rate * share, self.force * share);
-        let block = Block {
+        self.complete = Block {
             interval_s: self.interval_s,
             rate,
             force,
@@ -63,7 +73,6 @@ impl Blocks {
             force_variance: self.force_square * share - force.norm_squared(),
         };
         self.forget();
-        block
     }
 }
 
@@ -77,13 +86,12 @@ mod tests {
     #[test]
     fn mean_and_spread_are_those_of_the_samples() {
         let mut blocks = Blocks::default();
-        let mut last = None;
         for i in 0..13 {
             let swing = if i % 2 == 0 { 0.1 } else { -0.1 };
-            last = blocks.push(&Vector3::new(1.0, 2.0 + swing, 3.0), &Vector3::z(), 0.01);
-            assert_eq!(last.is_some(), i == 12);
+            let done = blocks.push(&Vector3::new(1.0, 2.0 + swing, 3.0), &Vector3::z(), 0.01);
+            assert_eq!(done, i == 12);
         }
-        let block = last.unwrap();
+        let block = blocks.complete();
         let mean = 0.1 / 13.0;
         assert!((block.interval_s - 0.13).abs() < 1e-12);
         assert!((block.rate - Vector3::new(1.0, 2.0 + mean, 3.0)).norm() < 1e-12);

@@ -1,4 +1,4 @@
-//! Specific force in the integrated frame, added up between two steps of the gravity low-pass.
+//! Specific force, added up between two steps of the gravity low-pass.
 
 use nalgebra::Vector3;
 
@@ -11,7 +11,7 @@ pub(super) struct Felt {
 }
 
 impl Felt {
-    /// Takes a sample's specific force, m/s² in the integrated frame.
+    /// Takes a sample's specific force, m/s² in a frame that does not turn meanwhile.
     #[inline]
     pub(super) fn push(&mut self, force: &Vector3<f64>, interval_s: f64) {
         self.interval_s += interval_s;
@@ -25,17 +25,14 @@ impl Felt {
         self.interval_s
     }
 
-    /// Mean force, and its mean squared distance from `gravity`; starts anew.
-    pub(super) fn take(&mut self, gravity: &Vector3<f64>) -> Option<Mean> {
-        if self.interval_s <= 0.0 {
-            return None;
-        }
+    /// What was felt on average; starts anew.
+    pub(super) fn take(&mut self) -> Option<Mean> {
         let Self { interval_s, sum, square } = std::mem::take(self);
-        let force = sum / interval_s;
-        let residual_square =
-            square / interval_s - 2.0 * force.dot(gravity) + gravity.norm_squared();
-        // Rounding may leave it a little below zero.
-        Some(Mean { interval_s, force, residual_square: residual_square.max(0.0) })
+        (interval_s > 0.0).then(|| Mean {
+            interval_s,
+            force: sum / interval_s,
+            force_square: square / interval_s,
+        })
     }
 }
 
@@ -46,6 +43,15 @@ pub(super) struct Mean {
     pub(super) interval_s: f64,
     /// Mean specific force, m/s².
     pub(super) force: Vector3<f64>,
-    /// Mean squared distance from gravity, (m/s²)².
-    pub(super) residual_square: f64,
+    /// Mean square of the specific force, (m/s²)².
+    pub(super) force_square: f64,
+}
+
+impl Mean {
+    /// Mean squared distance from `gravity` (m/s², in the same frame), (m/s²)².
+    pub(super) fn residual_square(&self, gravity: &Vector3<f64>) -> f64 {
+        let square = self.force_square - 2.0 * self.force.dot(gravity) + gravity.norm_squared();
+        // Rounding may leave it a little below zero.
+        square.max(0.0)
+    }
 }

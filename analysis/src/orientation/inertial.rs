@@ -1,14 +1,14 @@
 //! Samples integrated to the nearly inertial frame, with what is missing between them.
 
 use endarc_protocol::sample::Sample;
-use nalgebra::Vector3;
+use nalgebra::{UnitQuaternion, Vector3};
 
 use super::bias::Bias;
 use super::block::{Block, Blocks};
 use super::fault::{Fault, Faults};
 use super::gap::Gap;
 use super::rest::Rest;
-use super::strapdown::{Step, Strapdown};
+use super::strapdown::Strapdown;
 
 /// Samples integrated to a nearly inertial frame; shared by the live filter and the smoother.
 #[derive(Debug, Clone, Default)]
@@ -43,14 +43,14 @@ struct Previous {
 pub(super) struct Moved {
     /// Specific force there, m/s².
     pub(super) force: Vector3<f64>,
-    /// The step of the integration.
-    pub(super) step: Step,
+    /// The attitude at the sample's time.
+    pub(super) attitude: UnitQuaternion<f64>,
     /// Over how long it was felt, s: the time since the sample before, where none is missing.
     pub(super) interval_s: f64,
     /// What missing or clipped samples may have cost lately, rad; 0 when this step lost nothing.
     pub(super) lost_sd_rad: f64,
-    /// The block of samples that this one completes.
-    pub(super) block: Option<Block>,
+    /// Whether it completes a block of samples.
+    pub(super) completes_block: bool,
 }
 
 impl Inertial {
@@ -69,21 +69,8 @@ impl Inertial {
             return Err(self.fault(Fault::NoForce));
         }
         let rate = measured - self.bias.rate();
-        let Some(previous) = self.previous else {
-            self.previous = Some(Previous {
-                time_s: sample.time_s,
-                rate,
-                change: Vector3::zeros(),
-                spacing_s: None,
-            });
-            let step = Step::still(*self.strapdown.attitude());
-            return Ok(Moved {
-                force,
-                step,
-                interval_s: FIRST_INTERVAL_S,
-                lost_sd_rad: 0.0,
-                block: None,
-            });
+        let Some(previous) = &self.previous else {
+            return Ok(self.begin(sample.time_s, &force, &rate));
         };
         let interval_s = sample.time_s - previous.time_s;
         if interval_s <= 0.0 || !interval_s.is_finite() {
@@ -91,22 +78,42 @@ impl Inertial {
         }
         let spacing_s = previous.spacing_s.unwrap_or(interval_s);
         if interval_s > GAP_FACTOR * spacing_s {
-            return Ok(self.advance_over_gap(sample, &force, &rate, &previous));
+            return Ok(self.advance_over_gap(sample, &force, &rate));
         }
-        let step = self.strapdown.advance(&rate, interval_s);
-        let spacing_s = spacing_s + (interval_s - spacing_s) * SPACING_SHARE;
         self.previous = Some(Previous {
             time_s: sample.time_s,
             rate,
             change: rate - previous.rate,
-            spacing_s: Some(spacing_s),
+            spacing_s: Some(spacing_s + (interval_s - spacing_s) * SPACING_SHARE),
         });
-        let (lost_sd_rad, block) = if sample.flags.gyro_saturated {
-            self.clipped(sample, rate.norm() * interval_s)
+        let step = self.strapdown.advance(&rate, interval_s);
+        let force_here = step.felt(&force);
+        let (lost_sd_rad, completes_block) = if sample.flags.gyro_saturated {
+            (self.clipped(sample, rate.norm() * interval_s), false)
         } else {
             (0.0, self.blocks.push(&measured, &force, interval_s))
         };
-        Ok(Moved { force: step.felt(&force), step, interval_s, lost_sd_rad, block })
+        Ok(Moved {
+            force: force_here,
+            attitude: step.end,
+            interval_s,
+            lost_sd_rad,
+            completes_block,
+        })
+    }
+
+    /// Takes the first sample.
+    #[cold]
+    fn begin(&mut self, time_s: f64, force: &Vector3<f64>, rate: &Vector3<f64>) -> Moved {
+        let (rate, change) = (*rate, Vector3::zeros());
+        self.previous = Some(Previous { time_s, rate, change, spacing_s: None });
+        Moved {
+            force: self.strapdown.attitude() * force,
+            attitude: *self.strapdown.attitude(),
+            interval_s: FIRST_INTERVAL_S,
+            lost_sd_rad: 0.0,
+            completes_block: false,
+        }
     }
 
     /// Turns over what is missing first, then over the sample's own interval.
@@ -116,8 +123,10 @@ impl Inertial {
         sample: &Sample,
         force: &Vector3<f64>,
         rate: &Vector3<f64>,
-        previous: &Previous,
     ) -> Moved {
+        let Some(previous) = self.previous else {
+            return self.begin(sample.time_s, force, rate);
+        };
         let spacing_s = previous.spacing_s.unwrap_or(FIRST_INTERVAL_S);
         let missing_s = sample.time_s - previous.time_s - spacing_s;
         // What happened in a hole is no proof of rest.
@@ -144,17 +153,17 @@ impl Inertial {
             change: Vector3::zeros(),
             spacing_s: previous.spacing_s,
         });
-        let force = step.felt(force);
-        Moved { force, step, interval_s: spacing_s, lost_sd_rad, block: None }
+        let (force, attitude) = (step.felt(force), step.end);
+        Moved { force, attitude, interval_s: spacing_s, lost_sd_rad, completes_block: false }
     }
 
-    /// A reading at the end of the range: what it may have cost, and no block to learn from.
+    /// A reading at the end of the range: what it may have cost, rad.
     #[cold]
-    fn clipped(&mut self, sample: &Sample, turn_rad: f64) -> (f64, Option<Block>) {
+    fn clipped(&mut self, sample: &Sample, turn_rad: f64) -> f64 {
         self.faults.add(Fault::Clipped);
         self.rest = Rest::default();
         self.blocks.forget();
-        (self.lost(SATURATED_SHARE * turn_rad, sample), None)
+        self.lost(SATURATED_SHARE * turn_rad, sample)
     }
 
     /// An integrator that starts with what another has learnt of the bias.
@@ -185,9 +194,25 @@ impl Inertial {
         sd_rad
     }
 
-    /// Learns the bias from a block of samples if it completes a stretch of proven rest; returns how
-    /// far the bias moved.
-    pub(super) fn learn_rest(&mut self, block: &Block) -> Option<Vector3<f64>> {
+    /// The block of samples that was completed last.
+    pub(super) const fn block(&self) -> &Block {
+        self.blocks.complete()
+    }
+
+    /// The attitude after the last accepted sample.
+    pub(super) const fn attitude(&self) -> &UnitQuaternion<f64> {
+        self.strapdown.attitude()
+    }
+
+    /// Turns the frame that is integrated in.
+    pub(super) fn turn_frame(&mut self, turn: &UnitQuaternion<f64>) {
+        self.strapdown.turn_frame(turn);
+    }
+
+    /// Learns the bias from the block that was completed last if it completes a stretch of proven
+    /// rest; returns how far the bias moved. To be called once a block.
+    pub(super) fn learn_rest(&mut self) -> Option<Vector3<f64>> {
+        let block = self.blocks.complete();
         self.bias.elapse(block.interval_s);
         let (mean, interval_s) = self.rest.step(block, &self.bias)?;
         self.rested_at_s = self.previous.map(|previous| previous.time_s);

@@ -10,30 +10,47 @@ pub(super) struct Leveller {
 }
 
 impl Leveller {
-    /// The attitude (sensor → inertial) turned into one in the earth's frame (sensor → earth).
+    /// From the inertial frame to the earth's.
     #[inline]
-    pub(super) fn to_earth(&self, attitude: &UnitQuaternion<f64>) -> UnitQuaternion<f64> {
-        self.to_earth * attitude
+    pub(super) fn to_earth(&self) -> &UnitQuaternion<f64> {
+        &self.to_earth
     }
 
-    /// From now on `gravity` (any length, inertial frame) stands straight up.
-    pub(super) fn level(&mut self, gravity: &Vector3<f64>) {
+    /// From the earth's frame to the inertial one.
+    pub(super) fn to_inertial(&self) -> UnitQuaternion<f64> {
+        self.to_earth.inverse()
+    }
+
+    /// From now on `gravity` (any length, inertial frame) stands straight up. Returns how far the
+    /// earth's frame turned for that.
+    pub(super) fn level(&mut self, gravity: &Vector3<f64>) -> UnitQuaternion<f64> {
         let up = self.to_earth * gravity;
-        let aside = up.x * up.x + up.y * up.y;
-        if up.z > 0.0 && aside < SMALL_TILT_SQUARE * up.z * up.z {
-            // The rotation vector of so small a tilt is its tangent, to 1e-4 of it.
-            let half = Vector3::new(up.y, -up.x, 0.0) * (0.5 / up.z);
-            let step = Quaternion::from_parts(1.0, half) * self.to_earth.quaternion();
-            self.to_earth = UnitQuaternion::new_unchecked(step * (1.5 - 0.5 * step.norm_squared()));
-        } else if up != Vector3::zeros() {
-            self.to_earth = shortest(&up) * self.to_earth;
-        }
+        let turn = shortest(&up);
+        let product = turn.quaternion() * self.to_earth.quaternion();
+        // One Newton step towards unit length: rounding never accumulates.
+        let correction = 1.5 - 0.5 * product.norm_squared();
+        self.to_earth = UnitQuaternion::new_unchecked(product * correction);
+        turn
     }
 }
 
-/// The shortest rotation that brings the direction `from` to straight up.
-#[cold]
+/// The shortest rotation that brings the direction `from` to straight up; none for no direction.
 fn shortest(from: &Vector3<f64>) -> UnitQuaternion<f64> {
+    let aside = from.x * from.x + from.y * from.y;
+    if from.z > 0.0 && aside < SMALL_TILT_SQUARE * from.z * from.z {
+        // The rotation vector of so small a tilt is its tangent, to 1e-4 of it.
+        let half = Vector3::new(from.y, -from.x, 0.0) * (0.5 / from.z);
+        let turn = Quaternion::from_parts(1.0, half);
+        return UnitQuaternion::new_unchecked(turn * (1.0 - 0.5 * half.norm_squared()));
+    }
+    far(from)
+}
+
+#[cold]
+fn far(from: &Vector3<f64>) -> UnitQuaternion<f64> {
+    if *from == Vector3::zeros() {
+        return UnitQuaternion::identity();
+    }
     UnitQuaternion::rotation_between(from, &Vector3::z())
         // Only for a vector that points exactly down: any half turn about a horizontal axis does.
         .unwrap_or_else(|| {

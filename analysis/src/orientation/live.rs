@@ -7,10 +7,9 @@ use nalgebra::{UnitQuaternion, Vector3};
 
 use super::Orientation;
 use super::bias::{Bias, BiasState};
-use super::block::Block;
 use super::fault::Faults;
 use super::felt::Felt;
-use super::inertial::{Inertial, Moved};
+use super::inertial::Inertial;
 use super::leveller::Leveller;
 use super::lowpass::{LIVE_DAMPING, LowPass};
 use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad, trusted_age_s};
@@ -30,7 +29,6 @@ pub struct LiveFilter {
     felt: Felt,
     /// Changes slowly: worked out once a block, for a young filter at each sample.
     sd_rad: f64,
-    last: Orientation,
 }
 
 impl Default for LiveFilter {
@@ -53,7 +51,6 @@ impl LiveFilter {
             pace: Pace::default(),
             felt: Felt::default(),
             sd_rad: FRAC_PI_2,
-            last: Orientation::unknown(),
         }
     }
 
@@ -90,34 +87,46 @@ impl LiveFilter {
     /// the one before is rejected: the state is untouched and the last orientation is repeated.
     pub fn push(&mut self, sample: &Sample) -> Orientation {
         let Ok(moved) = self.motion.advance(sample) else {
-            self.last.accepted = false;
-            return self.last;
+            return Orientation { accepted: false, ..self.orientation() };
         };
         if moved.lost_sd_rad > 0.0 {
             self.distrust(moved.lost_sd_rad);
         }
         self.felt.push(&moved.force, moved.interval_s.min(LONGEST_STEP_S));
-        if let Some(block) = &moved.block {
+        if moved.completes_block {
             self.follow();
-            self.learn(&moved, block);
+            self.learn();
         } else if self.gravity.age_s() < YOUNG_S || self.felt.interval_s() > LONGEST_STEP_S {
             self.follow();
         }
-        self.last = Orientation::from_parts(&self.leveller.to_earth(&moved.step.end), self.sd_rad);
-        self.last
+        self.orientation()
+    }
+
+    #[inline]
+    fn orientation(&self) -> Orientation {
+        Orientation::from_parts(self.motion.attitude(), self.sd_rad)
     }
 
     /// Steps the low-pass of gravity with what was felt since its last step.
     #[inline(never)]
     fn follow(&mut self) {
-        let Some(mean) = self.felt.take(self.gravity.value()) else { return };
+        let Some(mean) = self.felt.take() else { return };
+        let to_inertial = self.leveller.to_inertial();
+        let force = to_inertial * mean.force;
         if self.gravity.age_s() > 0.0 {
-            self.residual_square += (mean.residual_square - self.residual_square)
+            let gravity = self.leveller.to_earth() * self.gravity.value();
+            self.residual_square += (mean.residual_square(&gravity) - self.residual_square)
                 * (mean.interval_s / RESIDUAL_S).min(1.0);
         }
-        self.gravity.step(&mean.force, mean.interval_s, self.pace.time_constant_s());
-        self.leveller.level(self.gravity.value());
+        self.gravity.step(&force, mean.interval_s, self.pace.time_constant_s());
+        self.level();
         self.sd_rad = self.inclination_sd();
+    }
+
+    /// Turns the frame that is integrated in, which is the earth's, so that gravity stands upright.
+    fn level(&mut self) {
+        let turn = self.leveller.level(self.gravity.value());
+        self.motion.turn_frame(&turn);
     }
 
     /// Trusts the attitude no more than what was lost allows.
@@ -150,22 +159,24 @@ impl LiveFilter {
 
     /// Learns the bias from proven rest or, once a second of quiet handling, from gravity.
     #[inline(never)]
-    fn learn(&mut self, moved: &Moved, block: &Block) {
+    fn learn(&mut self) {
+        let block = *self.motion.block();
         let rate_square = block.rate.norm_squared() + block.rate_variance;
         self.pace.step(rate_square, self.residual_sd(), block.interval_s);
         let time_constant_s = self.pace.time_constant_s();
         // Halfway through the block.
         let turn = (block.rate - self.motion.bias().rate()) * (-0.5 * block.interval_s);
-        let attitude = moved.step.end * UnitQuaternion::new(turn);
+        let attitude =
+            self.leveller.to_inertial() * self.motion.attitude() * UnitQuaternion::new(turn);
         let matrix = attitude.to_rotation_matrix();
         self.attitude.step(matrix.matrix(), block.interval_s, time_constant_s);
         self.window.elapsed_s += block.interval_s;
         self.window.turned_rad += block.rate.norm() * block.interval_s;
-        let learnt = self.motion.learn_rest(block).or_else(|| self.learn_gravity());
+        let learnt = self.motion.learn_rest().or_else(|| self.learn_gravity());
         if let Some(bias) = learnt {
             let turn = (self.attitude.value() * bias).cross(self.gravity.value());
             self.gravity.drift_changed(&turn, time_constant_s);
-            self.leveller.level(self.gravity.value());
+            self.level();
             self.open_window();
         } else if self.window.elapsed_s >= WINDOW_S {
             self.open_window();

@@ -26,11 +26,11 @@ pub fn smooth(samples: &[Sample]) -> Vec<Orientation> {
     let mut tracks: Vec<Option<Track>> = Vec::with_capacity(samples.len());
     for sample in samples {
         let moved = inertial.advance(sample).ok();
-        if let Some(block) = moved.as_ref().and_then(|moved| moved.block) {
-            let _integrated_with_from_now_on = inertial.learn_rest(&block);
+        if moved.as_ref().is_some_and(|moved| moved.completes_block) {
+            let _integrated_with_from_now_on = inertial.learn_rest();
         }
         tracks.push(moved.map(|moved| Track {
-            attitude: moved.step.end,
+            attitude: moved.attitude,
             force: moved.force,
             gravity: Vector3::zeros(),
             residual_square: 0.0,
@@ -84,7 +84,7 @@ fn level_all(tracks: &[Option<Track>]) -> Vec<Orientation> {
         .map(|track| {
             if let Some(track) = track {
                 leveller.level(&track.gravity);
-                let rotation = leveller.to_earth(&track.attitude);
+                let rotation = leveller.to_earth() * track.attitude;
                 let noise = mean_noise_rad(track.residual_square.sqrt(), SPAN_S);
                 last = Orientation::from_parts(&rotation, FLOOR_RAD.hypot(noise));
             } else {

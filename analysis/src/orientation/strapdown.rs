@@ -15,14 +15,15 @@ pub struct Strapdown {
 pub struct Step {
     /// The attitude at the end of the interval, the sample's own time.
     pub end: UnitQuaternion<f64>,
-    half_turn: Vector3<f64>,
+    /// The attitude at its middle, of any length.
+    middle: Quaternion<f64>,
 }
 
 impl Step {
     /// The attitude of a sample with nothing before it.
     #[must_use]
     pub fn still(attitude: UnitQuaternion<f64>) -> Self {
-        Self { end: attitude, half_turn: Vector3::zeros() }
+        Self { end: attitude, middle: attitude.into_inner() }
     }
 
     /// A vector felt in the sensor's frame on average over the interval, that is at its middle,
@@ -30,9 +31,11 @@ impl Step {
     #[must_use]
     #[inline]
     pub fn felt(&self, vector: &Vector3<f64>) -> Vector3<f64> {
-        // Turned back by half the step to second order: the third is under 1e-3 at 20° a step.
-        let back = vector.cross(&self.half_turn);
-        self.end * (vector + back + back.cross(&self.half_turn) * 0.5)
+        // `q v q*` for a quaternion of any length.
+        let Self { middle, .. } = self;
+        let (real, imaginary) = (middle.w, middle.imag());
+        let turned = imaginary.cross(vector) + vector * real;
+        vector + imaginary.cross(&turned) * (2.0 / middle.norm_squared())
     }
 }
 
@@ -57,35 +60,50 @@ impl Strapdown {
         let turn = rate * interval_s;
         let coned = turn + self.previous_turn.cross(&turn) * (1.0 / 12.0);
         self.previous_turn = turn;
-        self.attitude = compose(&self.attitude, &coned);
-        Step { end: self.attitude, half_turn: coned * 0.5 }
+        let square = coned.norm_squared();
+        if square > LARGE_TURN_SQUARE {
+            return self.advance_far(&coned);
+        }
+        let before = *self.attitude.quaternion();
+        let end = before * small_turn(&coned, square);
+        self.attitude = UnitQuaternion::new_unchecked(end);
+        // The sum of two attitudes points to the middle between them (as slerp does at one half).
+        Step { end: self.attitude, middle: before + end }
+    }
+
+    #[cold]
+    fn advance_far(&mut self, turn: &Vector3<f64>) -> Step {
+        let middle = self.attitude * UnitQuaternion::from_scaled_axis(turn * 0.5);
+        self.attitude *= UnitQuaternion::from_scaled_axis(*turn);
+        Step { end: self.attitude, middle: middle.into_inner() }
     }
 
     /// Forgets the neighbouring turn: after a gap it is not a neighbour.
     pub fn break_coning(&mut self) {
         self.previous_turn = Vector3::zeros();
     }
+
+    /// Turns the inertial frame itself, and brings the attitude back to unit length: call it, if only
+    /// with no turn, now and then, so that rounding never accumulates.
+    pub(super) fn turn_frame(&mut self, turn: &UnitQuaternion<f64>) {
+        let product = turn.quaternion() * self.attitude.quaternion();
+        // One Newton step.
+        let correction = 1.5 - 0.5 * product.norm_squared();
+        self.attitude = UnitQuaternion::new_unchecked(product * correction);
+    }
 }
 
-/// `attitude` turned on by a small rotation vector (rad, in the sensor's frame).
+/// The quaternion of a rotation vector (rad) and its square: unit to 1e-11.
 #[inline]
-fn compose(attitude: &UnitQuaternion<f64>, turn: &Vector3<f64>) -> UnitQuaternion<f64> {
-    let square = turn.norm_squared();
-    if square > LARGE_TURN_SQUARE {
-        return attitude * UnitQuaternion::from_scaled_axis(*turn);
-    }
-    // Half-angle sine and cosine as series: below 0.3 rad the next terms are under 1e-9, and a step
-    // needs no trigonometry.
+fn small_turn(turn: &Vector3<f64>, square: f64) -> Quaternion<f64> {
+    // Sine and cosine of half the angle as series: a step needs no trigonometry.
     let quarter = square * 0.25;
     let real = 1.0 - quarter * (0.5 - quarter * (1.0 / 24.0 - quarter * (1.0 / 720.0)));
     let scale = 0.5 - quarter * (1.0 / 12.0 - quarter * (1.0 / 240.0 - quarter * (1.0 / 10_080.0)));
-    let step = Quaternion::from_parts(real, turn * scale);
-    let product = attitude.quaternion() * step;
-    // One Newton step towards unit length: rounding never accumulates.
-    let correction = 1.5 - 0.5 * product.norm_squared();
-    UnitQuaternion::new_unchecked(product * correction)
+    Quaternion::from_parts(real, turn * scale)
 }
 
+// Below 0.3 rad the series' next terms are under 1e-11.
 const LARGE_TURN_SQUARE: f64 = 0.09;
 
 #[cfg(test)]
@@ -112,7 +130,33 @@ mod tests {
         let step = strapdown.advance(&Vector3::new(0.0, 4.0, 0.0), 0.05);
         let middle = UnitQuaternion::from_scaled_axis(Vector3::y() * 0.1);
         let force = Vector3::new(1.0, 2.0, 9.0);
-        assert!((step.felt(&force) - middle * force).norm() < 2e-3);
+        assert!((step.felt(&force) - middle * force).norm() < 1e-12);
+    }
+
+    /// Whole and half turns at once, as a first interval may hold: the sum of the attitudes has no
+    /// direction there.
+    #[test]
+    fn what_is_felt_in_a_far_turn_belongs_to_its_middle() {
+        for angle in [3.0, std::f64::consts::PI, std::f64::consts::TAU, 6.0] {
+            let mut strapdown = Strapdown::default();
+            let step = strapdown.advance(&Vector3::new(0.0, angle, 0.0), 1.0);
+            let middle = UnitQuaternion::from_scaled_axis(Vector3::y() * (0.5 * angle));
+            let force = Vector3::new(1.0, 2.0, 9.0);
+            assert!((step.felt(&force) - middle * force).norm() < 1e-12, "{angle} rad");
+        }
+    }
+
+    #[test]
+    fn turning_the_frame_turns_the_attitude_and_brings_it_back_to_unit_length() {
+        let mut strapdown = Strapdown::default();
+        for _ in 0..1000 {
+            strapdown.advance(&Vector3::new(29.0, 3.0, -2.0), 0.01);
+        }
+        let before = *strapdown.attitude();
+        let turn = UnitQuaternion::from_scaled_axis(Vector3::new(0.2, -0.1, 0.7));
+        strapdown.turn_frame(&turn);
+        assert!((strapdown.attitude().quaternion().norm() - 1.0).abs() < 1e-15);
+        assert!(strapdown.attitude().angle_to(&(turn * before)) < 1e-7);
     }
 
     /// Classical coning (rate vector circling at `f`): the mean rate of each interval integrates to a
