@@ -211,8 +211,9 @@ impl Leg {
 
 // Difference of scale between two axes of a cheap accelerometer (common practice: some 0.2 %).
 const SCALE_MISMATCH: f64 = 0.002;
-// Knee flexion counts from a shank held vertical by eye.
-const UPRIGHT_SD_RAD: f64 = 3.0_f64.to_radians();
+// Knee flexion counts from a shank held vertical by eye: within 5° nineteen times of twenty (common
+// practice, no source).
+const UPRIGHT_SD_RAD: f64 = 2.5_f64.to_radians();
 // Scale error of a gyroscope (common practice: under 1 %).
 const HEADING_SCALE: f64 = 0.005;
 const PELVIS_SD_RAD: f64 = 0.1_f64.to_radians();

@@ -1,6 +1,6 @@
 //! End-range accuracy on seeded simulated visits: random legs, sensors, straps, rates and movements.
 //!
-//! `cargo bench -p endarc-tests --bench end_range [-- [VISITS] [--live] [--test NAME]]` prints, for each
+//! `cargo bench -p endarc-tests --bench end_range [-- [VISITS] [@SEED] [--live] [--test NAME]]` prints, for each
 //! test by style of movement, the error against the simulator's truth and how often the stated 95 %
 //! interval covers it.
 
@@ -21,6 +21,7 @@ use seeded_visit::seeded_visit;
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let visits = arguments.iter().find_map(|argument| argument.parse().ok()).unwrap_or(200);
+    let first = arguments.iter().find_map(|one| one.strip_prefix('@')?.parse().ok()).unwrap_or(0);
     let live = arguments.iter().any(|argument| argument == "--live");
     let wanted = arguments
         .iter()
@@ -29,10 +30,13 @@ fn main() {
         .map(|name| name.parse::<TestKind>().expect("the name of a test"));
     for test in TestKind::ALL.iter().copied().filter(|test| wanted.is_none_or(|w| w == *test)) {
         let mut table = Table::default();
-        for seed in 0..visits {
+        for seed in first..first + visits {
             table.add(seed, test, live);
         }
-        println!("\n{test}, {visits} visits, {} values", if live { "live" } else { "final" });
+        println!(
+            "\n{test}, {visits} visits from {first}, {} values",
+            if live { "live" } else { "final" }
+        );
         table.print();
     }
 }
@@ -103,8 +107,8 @@ impl Table {
 
     fn print(&self) {
         println!(
-            "{:<10} {:>6} {:>9} {:>8} {:>8} {:>8} {:>8}",
-            "style", "n", "mean |e|", "p95", "max", "stated", "cover"
+            "{:<10} {:>6} {:>9} {:>8} {:>8} {:>8} {:>8} {:>8}",
+            "style", "n", "mean |e|", "rms", "p95", "max", "stated", "cover"
         );
         for (style, errors) in &self.by_style {
             line(style, errors);
@@ -124,12 +128,13 @@ fn line(name: &str, errors: &[(f64, f64)]) {
     let count = sizes.len().max(1);
     let covered = errors.iter().filter(|(error, sd)| error.abs() < 1.96 * sd).count();
     println!(
-        "{name:<10} {:>6} {:>8.3}° {:>7.3}° {:>7.3}° {:>7.3}° {:>7.1}%",
+        "{name:<10} {:>6} {:>8.3}° {:>7.3}° {:>7.3}° {:>7.3}° {:>7.3}° {:>7.1}%",
         sizes.len(),
         sizes.iter().sum::<f64>() / count as f64,
+        (sizes.iter().map(|size| size * size).sum::<f64>() / count as f64).sqrt(),
         sizes.get(count * 95 / 100).copied().unwrap_or(f64::NAN),
         sizes.last().copied().unwrap_or(f64::NAN),
-        errors.iter().map(|(_, sd)| sd).sum::<f64>() / count as f64,
+        (errors.iter().map(|(_, sd)| sd * sd).sum::<f64>() / count as f64).sqrt(),
         100.0 * covered as f64 / count as f64,
     );
 }
