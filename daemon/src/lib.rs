@@ -1,5 +1,6 @@
 //! The program `endarc`: acquisition, visits, storage, page, command line and exports.
 
+pub mod calibrating;
 pub mod cli;
 pub mod clock;
 pub mod commands;
@@ -10,6 +11,7 @@ pub mod finalise;
 pub mod folders;
 pub mod http;
 pub mod live;
+pub mod order;
 pub mod output;
 mod pairing;
 pub mod pipeline;

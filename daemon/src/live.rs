@@ -3,9 +3,13 @@
 //! One [`LiveState`] is the whole present state; a viewer that missed some loses nothing by drawing
 //! only the newest. Angles are degrees, internal rotation positive.
 
+mod calibration;
+
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
 use serde::Serialize;
 use utoipa::ToSchema;
+
+pub use calibration::{CalibrationState, CalibrationTask, LiveCalibration, LiveRest};
 
 /// Everything a viewer needs to draw the present moment.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema, Default)]
@@ -31,6 +35,9 @@ pub struct LiveState {
     pub repetitions: Vec<LiveRepetition>,
     /// Before against after, per side: internal, external, total, as far as it can be said now.
     pub changes: Vec<LiveChange>,
+    /// The calibration of a sensor or levelling of a table that is being led through; null when none
+    /// is.
+    pub calibration: Option<LiveCalibration>,
     /// True when the source has ended and the visit is closed.
     pub ended: bool,
 }
@@ -113,6 +120,8 @@ pub struct LiveSensor {
     pub lost: u64,
     /// Seconds since the last sample; null before the first.
     pub data_age_s: Option<f64>,
+    /// When it was calibrated, UTC (RFC 3339); null where it never was.
+    pub calibrated_at: Option<String>,
 }
 
 /// One repetition that is kept (synced to disk).

@@ -51,6 +51,7 @@ pub struct Session {
     page: Option<Page>,
     live: watch::Sender<Arc<LiveState>>,
     commands: Option<mpsc::Receiver<http::Command>>,
+    orders: Option<mpsc::Receiver<http::Asked>>,
 }
 
 /// The page while it is served.
@@ -90,16 +91,17 @@ impl Session {
         let writer = Writer::start(store).map_err(SessionError::Thread)?;
         let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
         let (to_visit, commands) = mpsc::channel(queues::COMMANDS);
+        let (to_desk, orders) = mpsc::channel(queues::ORDERS);
         let page = match listener {
             Some(listener) => {
                 let visits = Arc::new(StoredVisits::new(data_dir.to_owned()));
-                let app = AppState { live: seen, visits, commands: to_visit };
+                let app = AppState { live: seen, visits, commands: to_visit, orders: to_desk };
                 Some(Page::serve(data_dir, listener, app)?)
             }
             None => None,
         };
         let data_dir = data_dir.to_owned();
-        Ok(Self { data_dir, writer, page, live, commands: Some(commands) })
+        Ok(Self { data_dir, writer, page, live, commands: Some(commands), orders: Some(orders) })
     }
 
     /// Where the page is served, as a browser wants it.
@@ -122,6 +124,7 @@ impl Session {
             live: self.live.clone(),
             // A second visit would hear no commands; there is none.
             commands: self.commands.take().unwrap_or_else(|| mpsc::channel(1).1),
+            orders: self.orders.take().unwrap_or_else(|| mpsc::channel(1).1),
             announcements: task.announcements,
         };
         let settings = Settings {

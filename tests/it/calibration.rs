@@ -2,6 +2,7 @@
 
 mod commands;
 mod measuring;
+mod page;
 mod rests;
 mod second_opinion;
 mod tables;

@@ -56,6 +56,12 @@ impl Daemon {
         http::get(&self.address(path))
     }
 
+    /// Sends JSON to a path, as the page does.
+    #[must_use]
+    pub fn post(&self, path: &str, body: &Value) -> Answer {
+        http::post(&self.address(path), body)
+    }
+
     /// Listens to the live stream.
     #[must_use]
     pub fn live(&self) -> Live {

@@ -71,6 +71,16 @@ pub fn calibrated_roles(data: &Path) -> Vec<String> {
     rows.map(|row| row.expect("a row")).collect()
 }
 
+/// The newest calibration, in the shape in which `sensors calibrate --json` prints it.
+///
+/// # Panics
+/// When the database cannot be read or holds none.
+#[must_use]
+pub fn newest_calibration(data: &Path) -> String {
+    let query = "SELECT numbers FROM calibration ORDER BY id DESC LIMIT 1";
+    open(data).query_row(query, [], |row| row.get(0)).expect("a calibration is stored")
+}
+
 /// When the last raw sample that is stored was taken, s of visit time.
 ///
 /// # Panics

@@ -35,6 +35,19 @@ pub fn get(address: &str) -> Answer {
     Answer { status: response.status().as_u16(), media_type, body }
 }
 
+/// Sends JSON to an address, as the page does.
+///
+/// # Panics
+/// When nobody answers.
+#[must_use]
+pub fn post(address: &str, body: &Value) -> Answer {
+    let request = agent().post(address).content_type("application/json");
+    let mut response = request.send(body.to_string()).expect("the daemon answers");
+    let media_type = response.body().mime_type().unwrap_or_default().to_owned();
+    let body = response.body_mut().read_to_string().expect("the answer is text");
+    Answer { status: response.status().as_u16(), media_type, body }
+}
+
 impl Answer {
     /// The body as JSON.
     ///
@@ -44,6 +57,18 @@ impl Answer {
     pub fn json(&self) -> Value {
         assert_eq!((self.status, self.media_type.as_str()), (200, "application/json"), "{self:?}");
         serde_json::from_str(&self.body).expect("the body is JSON")
+    }
+
+    /// The detail of a problem with this status (RFC 9457).
+    ///
+    /// # Panics
+    /// When it is none.
+    #[must_use]
+    pub fn problem(&self, status: u16) -> String {
+        let shape = (self.status, self.media_type.as_str());
+        assert_eq!(shape, (status, "application/problem+json"), "{self:?}");
+        let problem: Value = serde_json::from_str(&self.body).expect("the body is JSON");
+        problem["detail"].as_str().expect("a problem has a detail").to_owned()
     }
 }
 

@@ -15,6 +15,7 @@ use super::input::{self, Motion};
 use super::run::said;
 use super::stdio;
 use super::table::Table;
+use crate::calibrating;
 use crate::error::{Failure, chain};
 use crate::sensor_calibration::SensorCalibration;
 use crate::store::{self, NewTableLevel, ReadError, Reader, TableRecord, Write as Stored};
@@ -115,16 +116,17 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
 }
 
 fn level(args: &LevelArgs, data: &Path) -> Result<(), Failure> {
-    let name = args.table.trim();
-    if name.is_empty() || name.chars().count() > LONGEST_NAME {
-        return Err(Failure::Said(format!("a table's name has 1 to {LONGEST_NAME} characters")));
-    }
+    let name = calibrating::table_name(&args.table).map_err(Failure::Said)?;
     let levelled_at = clock::wall().timestamp();
     let level = measure(args, levelled_at)?;
-    let new = NewTableLevel { table: name.to_owned(), levelled_at, level };
+    let new = NewTableLevel { table: name.clone(), levelled_at, level };
     store::open(data).map_err(said)?.save(&Stored::TableLevel(new)).map_err(said)?;
-    let answer = TableJson::from(&TableRecord { name: name.to_owned(), levelled_at, level });
-    if args.json { stdio::answer_json(&answer) } else { stdio::answer(|out| tell(out, &answer)) }
+    let record = TableRecord { name, levelled_at, level };
+    if args.json {
+        stdio::answer_json(&TableJson::from(&record))
+    } else {
+        stdio::answer(|out| tell(out, &record))
+    }
 }
 
 fn measure(args: &LevelArgs, now: Timestamp) -> Result<TableLevel, Failure> {
@@ -156,18 +158,11 @@ fn rest(file: &Path, known: Option<&SensorCalibration>) -> Result<Rest, Failure>
     rest_on_table(&samples).map_err(|error| Failure::at(file, error))
 }
 
-fn tell(out: &mut dyn Write, found: &TableJson) -> io::Result<()> {
-    let TableJson { table, sideways_deg, sideways_sd_deg, head_foot_deg, head_foot_sd_deg, .. } =
-        found;
-    writeln!(out, "{table}")?;
-    writeln!(
-        out,
-        "sideways   {sideways_deg:+.2}° ± {sideways_sd_deg:.2}°  (+: the left side of a prone person is higher)"
-    )?;
-    writeln!(
-        out,
-        "head-foot  {head_foot_deg:+.2}° ± {head_foot_sd_deg:.2}°  (+: the head end is higher)"
-    )?;
+fn tell(out: &mut dyn Write, found: &TableRecord) -> io::Result<()> {
+    writeln!(out, "{}", found.name)?;
+    for line in calibrating::level_lines(&found.level) {
+        writeln!(out, "{line}")?;
+    }
     writeln!(out, "It holds until the table is moved.")
 }
 
@@ -197,5 +192,3 @@ fn list(args: &ListArgs, data: &Path) -> Result<(), Failure> {
     }
     stdio::answer(|out| table.write(out))
 }
-
-const LONGEST_NAME: usize = 64;

@@ -30,6 +30,8 @@ macro_rules! asset {
 /// One line per file.
 const ASSETS: &[Asset] = &[
     Asset { path: "/", media: HTML, text: include_str!("../page/index.html") },
+    asset!("calibration.css", CSS),
+    asset!("calibration.js", SCRIPT),
     asset!("commands.js", SCRIPT),
     asset!("controls.js", SCRIPT),
     asset!("frame.js", SCRIPT),
@@ -44,6 +46,7 @@ const ASSETS: &[Asset] = &[
     asset!("marks.js", SCRIPT),
     asset!("page.css", CSS),
     asset!("panel.js", SCRIPT),
+    asset!("rests.js", SCRIPT),
     asset!("sound.js", SCRIPT),
     asset!("strings.js", SCRIPT),
     asset!("summary.js", SCRIPT),

@@ -139,7 +139,7 @@ pub(super) async fn mark(
 }
 
 /// Refuses a command that means a visit other than the one being recorded.
-fn same_visit(live: &LiveState, meant: Option<&str>) -> Result<(), Problem> {
+pub(super) fn same_visit(live: &LiveState, meant: Option<&str>) -> Result<(), Problem> {
     if live.ended {
         return Err(Problem::new(StatusCode::CONFLICT, "the visit has ended; nothing was changed"));
     }

@@ -6,6 +6,7 @@
 
 mod assets;
 mod bind;
+mod calibration;
 mod events;
 mod guard;
 mod handlers;
@@ -24,7 +25,7 @@ pub use names::OwnNames;
 pub use problem::Problem;
 pub use routes::openapi;
 pub use serve::serve;
-pub use state::{AppState, Command};
+pub use state::{AppState, Asked, Command};
 pub use stored::StoredVisits;
 pub use visits::{
     VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,

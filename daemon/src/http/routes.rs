@@ -10,7 +10,7 @@ use utoipa_axum::routes;
 use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
-use super::{assets, guard, handlers, headers, problem};
+use super::{assets, calibration, guard, handlers, headers, problem};
 
 /// The longest request body that is read, bytes; commands are short.
 const BODY_LIMIT: usize = 4096;
@@ -64,6 +64,7 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(routes!(handlers::visits))
         .routes(routes!(handlers::visit))
         .routes(write(routes!(handlers::mark)))
+        .routes(write(routes!(calibration::calibration)))
         .routes(routes!(describe))
 }
 

@@ -4,11 +4,12 @@ use std::fmt;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
-use tokio::sync::{Semaphore, mpsc, watch};
+use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use utoipa::ToSchema;
 
 use super::visits::VisitSource;
 use crate::live::LiveState;
+use crate::order::{Order, Refusal};
 
 /// What the therapist can say by a pedal, a key or a button.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -31,6 +32,17 @@ pub struct AppState {
     pub visits: Arc<dyn VisitSource>,
     /// Where commands go; when it is full the sender of the request is told so.
     pub commands: mpsc::Sender<Command>,
+    /// Where that goes which can be refused.
+    pub orders: mpsc::Sender<Asked>,
+}
+
+/// What was asked for, and where the answer is awaited.
+#[derive(Debug)]
+pub struct Asked {
+    /// What.
+    pub order: Order,
+    /// Whether it is done, or why not.
+    pub answer: oneshot::Sender<Result<(), Refusal>>,
 }
 
 impl fmt::Debug for AppState {

@@ -8,12 +8,15 @@ const UNDO_KEYS = ["Backspace", "Delete", "PageUp", "ArrowLeft"];
 const OTHER_KEYS = /^(Tab|Escape|Shift|Control|Alt|AltGraph|Meta|CapsLock|F\d+|Home|End|ArrowUp|ArrowDown)$/;
 
 /** Sends one command for the visit that is shown; returns what to tell, empty when it was taken. */
-export async function send(kind, visit) {
+export const send = (kind, visit) => post("/api/mark", { kind, ...(visit ? { visit } : {}) });
+
+/** Sends what is asked for; returns what to tell, empty when it was taken. */
+export async function post(path, body) {
   try {
-    const response = await fetch("/api/mark", {
+    const response = await fetch(path, {
       method: "POST",
       headers: { "Content-Type": "application/json" },
-      body: JSON.stringify({ kind, ...(visit ? { visit } : {}) }),
+      body: JSON.stringify(body),
     });
     if (response.ok) return "";
     return words.notTaken + (await response.json()).detail;
@@ -26,7 +29,7 @@ export async function send(kind, visit) {
 export function listenToKeys(onCommand) {
   document.addEventListener("keydown", (event) => {
     const browser = event.ctrlKey || event.altKey || event.metaKey || OTHER_KEYS.test(event.key);
-    if (event.repeat || browser || event.target.closest?.("button, a")) return;
+    if (event.repeat || browser || event.target.closest?.("button, a, input, select")) return;
     const taken = onCommand(UNDO_KEYS.includes(event.key) ? "undo" : "mark");
     if (taken) event.preventDefault();
   });

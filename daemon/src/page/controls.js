@@ -6,7 +6,8 @@ import { make, setText } from "./view.js";
 
 /** Makes the buttons; returns what the page asks of them. */
 export function makeControls(place, answer, sound, visitOf) {
-  const controls = { open: true, keys: true, drawSound: () => {} };
+  // `away`: something else than the gauge is shown, and keys are not meant for the visit.
+  const controls = { open: true, keys: true, away: false, drawSound: () => {} };
   const say = async (kind) => setText(answer, await send(kind, visitOf()?.id));
   for (const kind of ["mark", "next", "undo"]) {
     button(place, words.buttons[kind], () => say(kind)).dataset.command = kind;
@@ -15,13 +16,14 @@ export function makeControls(place, answer, sound, visitOf) {
   toggle(place, controls, "open", words.openOn, words.openOff);
   soundButton(place, controls, sound);
   listenToKeys((kind) => {
-    if (controls.keys && visitOf()) say(kind);
-    return controls.keys;
+    const meant = controls.keys && !controls.away;
+    if (meant && visitOf()) say(kind);
+    return meant;
   });
   return controls;
 }
 
-function button(place, text, onClick) {
+export function button(place, text, onClick) {
   const made = make("button", "", text);
   made.type = "button";
   made.addEventListener("click", onClick);

@@ -1,5 +1,6 @@
 // Puts the page together: the newest state in, one drawing per frame out.
 
+import { Calibration } from "./calibration.js";
 import { makeControls } from "./controls.js";
 import { Gauge } from "./gauge.js";
 import { drawHeader } from "./header.js";
@@ -23,6 +24,7 @@ const sound = new Sound(() => controls.drawSound());
 const controls = makeControls(byId("buttons"), byId("answer"), sound, () =>
   newest?.ended ? null : newest?.visit,
 );
+const calibration = new Calibration(byId("calibration"), byId("buttons"), byId("answer"), controls);
 const link = connect(receive);
 
 setText(byId("caution"), words.caution);
@@ -36,6 +38,7 @@ function receive(state, first) {
   const fresh = first ? [] : state.repetitions.filter((one) => !known.has(one.id));
   known = new Set(state.repetitions.map((one) => one.id));
   for (const one of fresh) announce(one, state);
+  if (calibration.hear(state)) sound.kept("rest");
 }
 
 function announce(repetition, state) {
@@ -58,6 +61,7 @@ function frame(now) {
   const old = Object.fromEntries(SIDES.map((side) => [side, ages[side].old]));
   gauge.draw(newest, hidden, old);
   for (const side of SIDES) panels[side].draw(newest, hidden, ages[side], now);
+  calibration.draw(newest);
   drawHeader(newest, link, now);
   drawSummary(byId("summary"), newest);
   document.body.classList.toggle("ended", newest.ended);
@@ -75,7 +79,7 @@ function drawLink(now) {
   byId("lost").hidden = !lost;
   byId("prompt").hidden = lost;
   if (lost) setText(byId("lost"), lostFor((now - link.heardAt) / 1000));
-  else if (newest) setText(byId("prompt"), newest.prompt);
+  else if (newest) setText(byId("prompt"), calibration.prompt ?? newest.prompt);
   if (lost !== drawLink.lost) {
     if (drawLink.lost != null) setText(byId("said"), lost ? words.connectionLost : words.connected);
     drawLink.lost = lost;

@@ -1,6 +1,6 @@
 // A short tone for each kept repetition. Browsers allow sound only after a first gesture.
 
-const PITCH_HZ = { internal: 880, external: 660 };
+const PITCH_HZ = { internal: 880, external: 660, rest: 523 };
 const LENGTH_S = 0.22;
 const LOUDNESS = 0.35;
 const ONE_GESTURE_MS = 700; // from pressing a key or pointer to the click that it becomes
@@ -46,11 +46,11 @@ export class Sound {
     this.onChange();
   }
 
-  /** The tone of a kept repetition: higher for internal, lower for external. */
-  kept(direction) {
+  /** The tone of a kept repetition: higher for internal, lower for external; lowest for a rest. */
+  kept(what) {
     if (!this.on) return;
     const [begin, end] = [this.context.currentTime, this.context.currentTime + LENGTH_S];
-    const tone = new OscillatorNode(this.context, { frequency: PITCH_HZ[direction] });
+    const tone = new OscillatorNode(this.context, { frequency: PITCH_HZ[what] });
     const volume = new GainNode(this.context, { gain: 0 });
     volume.gain.setValueAtTime(0, begin);
     volume.gain.linearRampToValueAtTime(LOUDNESS, begin + 0.01);

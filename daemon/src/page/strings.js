@@ -51,6 +51,35 @@ export const words = {
       "“Before” and “after” are means of the kept repetitions. " +
       "“Total” is internal and external together; a tilted table does not shift it.",
   },
+  calibration: {
+    open: "Sensors and table",
+    close: "Back to the gauge",
+    title: "Sensors and table",
+    before: "Before a visit, with the sensor off the leg. Any sensor will do that sends.",
+    sensor: {
+      title: "Calibrate a sensor",
+      how:
+        "Lay it on something firm, on each of its six sides once, in any order, roughly. " +
+        "Let go for five seconds each time. Sides are named by the axis that points up or down.",
+      begin: "Begin with this sensor",
+    },
+    table: {
+      title: "Level a table",
+      how:
+        "Lay the sensor on the middle of the table, z up and x to the head end. Let go for five " +
+        "seconds, turn it by half a turn on the same place, and let go again.",
+      begin: "Begin with this table",
+    },
+    labels: { sensor: "Sensor", temperature: "How warm it is, °C (if known)", table: "Table's name" },
+    never: "never calibrated",
+    finish: "Finish",
+    stop: "Stop",
+    again: "Another",
+    done: "done",
+    wanted: "wanted",
+    moving: "moving",
+    levelled: (name) => `Table “${name}”`,
+  },
   nothing: "–",
 };
 
@@ -92,6 +121,11 @@ export const pelvis = (value) => `pelvis rolled ${change(value)}`;
 export const countOf = (number) => `${number}×`;
 export const keptHere = (internal, external) => `kept: internal ${internal}, external ${external}`;
 export const justKept = (direction) => `kept: ${words.directions[direction]}`;
+export const restedFor = (seconds, wanted) => `${seconds.toFixed(1)} of ${wanted} s`;
+/** A moment of UTC as a day of this place, e.g. "25 Nov 2026". */
+export const day = (utc) =>
+  new Date(utc).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" });
+export const calibratedOn = (utc) => (utc ? `calibrated ${day(utc)}` : words.calibration.never);
 export const testName = (test) => test.replaceAll("-", " ");
 
 /** What is said aloud for a kept repetition; without the angle while angles are hidden. */

@@ -4,21 +4,26 @@
 //! Decode and clock per sensor, order of time over all sensors, one state machine per leg, the
 //! visit. The same events give the same outputs.
 
+mod orders;
+
 use std::collections::VecDeque;
 
 use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
 use endarc_protocol::sample::Sample;
-use endarc_protocol::words::{SensorRole, Side};
+use endarc_protocol::words::{SensorRole, Side, TestKind};
 
 use super::intake::{Intake, Taken};
 use super::merge::{Item, Merge, Timed};
+use crate::calibrating::{Desk, Feed, Found};
 use crate::corrections::Corrections;
 use crate::live::LiveState;
 use crate::source::{SourceEvent, SourceInfo};
 use crate::store::VisitId;
 use crate::store::rows::RawChunk;
-use crate::visit::{Announcement, Command, Effect, Opening, Record, SpanMark, Visit, VisitEvent};
+use crate::visit::{
+    Announcement, Command, Effect, Opening, Record, SpanMark, Visit, VisitEvent, strings,
+};
 
 /// What is to be done about an event, in this order.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +32,8 @@ pub(super) enum Output {
     Chunk(RawChunk),
     /// Store a record.
     Record(Record),
+    /// Store what was found of a sensor or table.
+    Found(Found),
     /// Tell it.
     Announce(Announcement),
     /// End the source.
@@ -46,6 +53,10 @@ pub(super) struct Core {
     /// Empty between samples; kept for its capacity.
     limb_events: Vec<LimbEvent>,
     corrections: Corrections,
+    /// What the legs are made of, once more whenever a sensor is calibrated.
+    test: TestKind,
+    levelling: Option<Levelling>,
+    desk: Desk,
 }
 
 impl Core {
@@ -58,11 +69,6 @@ impl Core {
         corrections: Corrections,
     ) -> Self {
         let roles = info.roles();
-        let pelvis = roles.contains(&SensorRole::Pelvis);
-        let limb = |side| {
-            let offsets = corrections.offsets(side);
-            Limb::new(LimbConfig { side, test: info.test, pelvis, levelling, offsets })
-        };
         let opening = Opening {
             visit_id: visit_id.to_string(),
             person: person.to_owned(),
@@ -71,16 +77,33 @@ impl Core {
             sensors: roles.clone(),
             marks: info.marks,
         };
-        Self {
+        let mut core = Self {
             intakes: info.sensors.iter().map(|sensor| Intake::new(visit_id, sensor)).collect(),
             merge: Merge::new(&roles, info.start_s),
-            limbs: roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect(),
+            limbs: Vec::new(),
             visit: Visit::start(&opening),
             now_s: info.start_s,
             outputs: Vec::new(),
             limb_events: Vec::new(),
             corrections,
-        }
+            test: info.test,
+            levelling,
+            desk: Desk::default(),
+        };
+        core.make_limbs();
+        core
+    }
+
+    /// Legs of which nothing is known yet.
+    fn make_limbs(&mut self) {
+        let roles: Vec<SensorRole> = self.intakes.iter().map(Intake::role).collect();
+        let pelvis = roles.contains(&SensorRole::Pelvis);
+        let limb = |side| {
+            let (test, levelling) = (self.test, self.levelling);
+            let offsets = self.corrections.offsets(side);
+            Limb::new(LimbConfig { side, test, pelvis, levelling, offsets })
+        };
+        self.limbs = roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect();
     }
 
     /// Takes an event of the source.
@@ -101,8 +124,12 @@ impl Core {
         std::mem::take(&mut self.outputs)
     }
 
-    /// Takes a command of the therapist.
+    /// Takes a command of the therapist. Nothing begins while a sensor is being laid about.
     pub(super) fn command(&mut self, command: Command) -> Vec<Output> {
+        if self.desk.is_busy() && command != Command::Undo {
+            self.say(strings::CALIBRATION_FIRST);
+            return std::mem::take(&mut self.outputs);
+        }
         self.put(self.now_s, Item::Command(command));
         self.advance();
         std::mem::take(&mut self.outputs)
@@ -129,7 +156,13 @@ impl Core {
 
     /// What a viewer is shown now.
     pub(super) fn state(&self) -> LiveState {
-        self.visit.state(self.now_s)
+        let mut state = self.visit.state(self.now_s);
+        state.calibration = self.desk.live();
+        for sensor in &mut state.sensors {
+            let known = self.corrections.known(sensor.role);
+            sensor.calibrated_at = known.map(|(_, at)| at.to_string());
+        }
+        state
     }
 
     fn receive(&mut self, role: SensorRole, take: impl FnOnce(&mut Intake) -> Taken) {
@@ -148,8 +181,14 @@ impl Core {
         if let Ok(samples @ 1..) = u64::try_from(taken.samples.len()) {
             self.visit(VisitEvent::Received { role, samples });
         }
-        for sample in taken.samples {
-            let sample = self.corrections.correct(role, &sample);
+        for raw in taken.samples {
+            let sample = self.corrections.correct(role, &raw);
+            let found = match self.desk.wants(role) {
+                Some(Feed::Raw) => self.desk.push(&raw),
+                Some(Feed::Corrected) => self.desk.push(&sample),
+                None => None,
+            };
+            self.outputs.extend(found.map(Output::Found));
             self.put(sample.time_s, Item::Sample(role, sample));
         }
     }
@@ -184,7 +223,10 @@ impl Core {
 
     fn item(&mut self, Timed { time_s, item }: Timed) {
         match item {
-            Item::SpanBegan(mark) => self.visit(VisitEvent::SpanBegan(mark)),
+            Item::SpanBegan(mark) => {
+                self.break_off();
+                self.visit(VisitEvent::SpanBegan(mark));
+            }
             Item::SpanEnded(mark) => self.visit(VisitEvent::SpanEnded(mark)),
             // It was held back until the samples before it had come: its own time counts.
             Item::Command(command) => self.visit_at(VisitEvent::Command(command), time_s),

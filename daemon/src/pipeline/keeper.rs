@@ -9,9 +9,14 @@ use tokio::sync::mpsc;
 
 use super::latency::Latency;
 use super::rows;
-use crate::clock::Monotonic;
+use crate::calibrating::Found;
+use crate::clock::{self, Monotonic};
+use crate::sensor_calibration::SensorCalibration;
 use crate::store::rows::{NewSpan, RawChunk};
-use crate::store::{RepetitionId, SpanId, VisitId, Write, WriteError, WriterHandle};
+use crate::store::{
+    NewCalibration, NewTableLevel, RepetitionId, SpanId, TableRecord, VisitId, Write, WriteError,
+    WriterHandle,
+};
 use crate::visit::{Record, RepetitionKey, SpanMark, VisitEvent};
 
 /// Something on its way to the store.
@@ -29,6 +34,36 @@ pub(super) enum What {
     Record(Record),
     /// Raw samples.
     Chunk(RawChunk),
+    /// What was found of a sensor or table.
+    Found(Found),
+}
+
+/// What the store has to say.
+#[derive(Debug)]
+pub(super) enum Answer {
+    /// To the visit.
+    Visit(VisitEvent),
+    /// What was found is on disk.
+    Known(Known),
+    /// What was found is not kept, and why.
+    NotKnown(String),
+}
+
+/// What is known from now on.
+#[derive(Debug)]
+pub(super) enum Known {
+    /// Of the sensor worn here.
+    Sensor(SensorRole, Box<SensorCalibration>),
+    /// Of a table.
+    Table(TableRecord),
+}
+
+/// What tells a sensor apart, and what it calls itself.
+#[derive(Debug, Clone)]
+pub(super) struct Device {
+    pub(super) role: SensorRole,
+    pub(super) address: String,
+    pub(super) name: Option<String>,
 }
 
 /// Whether a chunk's way to the disk is awaited.
@@ -45,7 +80,8 @@ pub(super) enum Chunks {
 pub(super) struct Keeper {
     visit: VisitId,
     writer: WriterHandle,
-    answers: mpsc::Sender<VisitEvent>,
+    devices: Vec<Device>,
+    answers: mpsc::Sender<Answer>,
     chunks: Chunks,
     clock: Monotonic,
     spans: Vec<(TrialType, Option<Side>, SpanId)>,
@@ -57,13 +93,15 @@ pub(super) struct Keeper {
 impl Keeper {
     pub(super) fn new(
         visit: VisitId,
+        devices: Vec<Device>,
         writer: WriterHandle,
-        answers: mpsc::Sender<VisitEvent>,
+        answers: mpsc::Sender<Answer>,
         chunks: Chunks,
         clock: Monotonic,
     ) -> Self {
         Self {
             visit,
+            devices,
             writer,
             answers,
             chunks,
@@ -84,6 +122,14 @@ impl Keeper {
         while let Some(Keep { what, since_s }) = queue.recv().await {
             match what {
                 What::Chunk(chunk) => self.chunk(chunk, since_s).await?,
+                What::Found(found) => {
+                    let answer = match self.found(found).await {
+                        Ok(known) => Answer::Known(known),
+                        Err(WriteError::Refused(reason)) => Answer::NotKnown(reason),
+                        Err(error) => return Err(error),
+                    };
+                    self.answer(answer).await;
+                }
                 What::Record(record) => match self.record(record, since_s).await {
                     Err(WriteError::Refused(reason)) => {
                         tracing::error!(%reason, "a record was not stored");
@@ -131,7 +177,7 @@ impl Keeper {
                     Err(WriteError::Refused(reason)) => VisitEvent::NotKept { key, reason },
                     Err(error) => return Err(error),
                 };
-                self.answer(event).await;
+                self.answer(Answer::Visit(event)).await;
                 Ok(())
             }
             Record::Refined { key, repetition } => {
@@ -148,6 +194,28 @@ impl Keeper {
             Record::Loss(loss) => self.writer.send(Write::Gap(rows::gap(self.visit, &loss))).await,
             Record::Mark { time_s, command } => {
                 self.writer.send(Write::Mark(rows::mark(self.visit, time_s, command))).await
+            }
+        }
+    }
+
+    /// Stores what was found of a sensor or table, with when it was.
+    async fn found(&self, found: Found) -> Result<Known, WriteError> {
+        let now = clock::wall().timestamp();
+        match found {
+            Found::Calibration { sensor: role, temperature_c, calibration } => {
+                let device = self.devices.iter().find(|device| device.role == role);
+                let missing = || WriteError::Refused(format!("there is no {role} sensor"));
+                let Device { address, name, .. } = device.ok_or_else(missing)?.clone();
+                let found = SensorCalibration::new(&address, now, temperature_c, &calibration);
+                let new = NewCalibration { name, calibration: found.clone() };
+                self.writer.save(Write::Calibration(Box::new(new))).await?;
+                self.writer.save(Write::Recalibrated { visit: self.visit, role }).await?;
+                Ok(Known::Sensor(role, Box::new(found)))
+            }
+            Found::Level { table, level } => {
+                let new = NewTableLevel { table: table.clone(), levelled_at: now, level };
+                self.writer.save(Write::TableLevel(new)).await?;
+                Ok(Known::Table(TableRecord { name: table, levelled_at: now, level }))
             }
         }
     }
@@ -169,8 +237,8 @@ impl Keeper {
         self.writer.send(Write::EndSpan { span, end_s: mark.time_s }).await
     }
 
-    async fn answer(&self, event: VisitEvent) {
+    async fn answer(&self, answer: Answer) {
         // The pipeline hears nothing any more only once it has failed, and then says so itself.
-        self.answers.send(event).await.ok();
+        self.answers.send(answer).await.ok();
     }
 }

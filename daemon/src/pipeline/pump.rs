@@ -9,7 +9,7 @@ use tokio::time::{Interval, MissedTickBehavior, interval};
 use tokio_util::sync::CancellationToken;
 
 use super::core::{Core, Output};
-use super::keeper::{Keep, What};
+use super::keeper::{Answer, Keep, What};
 use super::latency::Latency;
 use crate::clock::Monotonic;
 use crate::http;
@@ -29,8 +29,9 @@ pub(super) struct Pump {
     pub(super) clock: Monotonic,
     /// `None` once nothing is stored any more.
     pub(super) keeper: Option<mpsc::Sender<Keep>>,
-    pub(super) answers: mpsc::Receiver<VisitEvent>,
+    pub(super) answers: mpsc::Receiver<Answer>,
     pub(super) commands: mpsc::Receiver<http::Command>,
+    pub(super) orders: mpsc::Receiver<http::Asked>,
     pub(super) announcements: mpsc::Sender<Announcement>,
     pub(super) saving: watch::Receiver<Saving>,
     /// Stops the source.
@@ -51,11 +52,12 @@ impl Pump {
             let at_s = self.clock.now_s();
             let (outputs, since_s) = tokio::select! {
                 biased;
-                Some(answer) = self.answers.recv() => (self.core.tell(answer), at_s),
+                Some(answer) = self.answers.recv() => (self.core.answer(answer), at_s),
                 Ok(()) = self.saving.changed() => (self.saving_changed(), at_s),
                 Some(command) = self.commands.recv() => {
                     (self.core.command(from_page(command)), at_s)
                 }
+                Some(asked) = self.orders.recv() => (self.order(asked), at_s),
                 event = events.recv() => match event {
                     Some(Stamped { at_s, event }) => {
                         self.heard = (event.time_s(), at_s);
@@ -79,7 +81,9 @@ impl Pump {
     /// Hears what the store has still to say, until the keeper has ended.
     pub(super) async fn hear_the_rest(&mut self) {
         while let Some(answer) = self.answers.recv().await {
-            self.tell(answer).await;
+            let outputs = self.core.answer(answer);
+            let at_s = self.clock.now_s();
+            self.carry(outputs, at_s).await;
         }
     }
 
@@ -107,6 +111,9 @@ impl Pump {
                         self.hear_one(&mut outputs).await;
                     }
                 }
+                Output::Found(found) => {
+                    self.keep(Keep { what: What::Found(found), since_s }, &mut outputs).await;
+                }
                 Output::Announce(announcement) => self.announce(announcement).await,
                 Output::EndSource => self.stop.cancel(),
             }
@@ -127,7 +134,7 @@ impl Pump {
                     }
                     return;
                 }
-                Some(answer) = self.answers.recv() => outputs.extend(self.core.tell(answer)),
+                Some(answer) = self.answers.recv() => outputs.extend(self.core.answer(answer)),
             }
         }
     }
@@ -139,7 +146,7 @@ impl Pump {
             biased;
             answer = self.answers.recv() => {
                 if let Some(answer) = answer {
-                    outputs.extend(self.core.tell(answer));
+                    outputs.extend(self.core.answer(answer));
                 }
             }
             () = self.stop.cancelled() => {}
@@ -156,6 +163,18 @@ impl Pump {
             self.untold += 1;
             tracing::warn!(line = lost.line, untold = self.untold, "whoever tells is behind");
         }
+    }
+
+    /// Does what the page asks for, and answers.
+    fn order(&mut self, asked: http::Asked) -> Vec<Output> {
+        let done = self.core.order(asked.order);
+        let (outputs, answer) = match done {
+            Ok(outputs) => (outputs, Ok(())),
+            Err(refusal) => (Vec::new(), Err(refusal)),
+        };
+        // Whoever asked may have gone.
+        asked.answer.send(answer).ok();
+        outputs
     }
 
     fn saving_changed(&mut self) -> Vec<Output> {

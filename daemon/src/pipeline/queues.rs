@@ -7,6 +7,7 @@
 //! | [`ANSWERS`] | keeper → pipeline | the keeper waits; the pipeline takes answers even while it waits itself |
 //! | [`ANNOUNCEMENTS`] | pipeline → whoever tells them | the pipeline waits under the virtual clock; in real time the line goes to the log instead, and is counted |
 //! | [`COMMANDS`] | page → pipeline | the sender of the request is told so |
+//! | [`ORDERS`] | page → pipeline, answered | the sender of the request is told so |
 //! | live state | pipeline → page | a watch: only the newest is held |
 //!
 //! The store's own queue is described with its writer.
@@ -25,3 +26,6 @@ pub const ANNOUNCEMENTS: usize = 64;
 
 /// Commands from the page.
 pub const COMMANDS: usize = 8;
+
+/// What the page asks for and is answered.
+pub const ORDERS: usize = 4;

@@ -10,7 +10,7 @@ use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
 use super::core::Core;
-use super::keeper::{Chunks, Keeper};
+use super::keeper::{Chunks, Device, Keeper};
 use super::pump::{Publisher, Pump};
 use super::{queues, rows};
 use crate::clock::{self, Monotonic};
@@ -18,7 +18,7 @@ use crate::corrections::Corrections;
 use crate::finalise::{FinaliseError, Finalised, finalise};
 use crate::http;
 use crate::live::LiveState;
-use crate::source::{Pace, Source, SourceInfo};
+use crate::source::{Pace, Source, SourceInfo, SourceSensor};
 use crate::store::rows::{NewVisit, StrappedSensor};
 use crate::store::words::VisitState;
 use crate::store::{Code, ReadError, Reader, VisitId, WallTime, Write, WriteError, WriterHandle};
@@ -49,6 +49,8 @@ pub struct Ends {
     pub live: watch::Sender<Arc<LiveState>>,
     /// What the page says.
     pub commands: mpsc::Receiver<http::Command>,
+    /// What the page asks for and is answered.
+    pub orders: mpsc::Receiver<http::Asked>,
     /// Who tells people.
     pub announcements: mpsc::Sender<Announcement>,
 }
@@ -105,7 +107,7 @@ pub async fn record(
     let (to_keeper, records) = mpsc::channel(queues::KEEPER);
     let (to_visit, answers) = mpsc::channel(queues::ANSWERS);
     let chunks = if settings.pace.is_fast() { Chunks::Batched } else { Chunks::Awaited };
-    let keeper = Keeper::new(visit, ends.writer.clone(), to_visit, chunks, clock);
+    let keeper = Keeper::new(visit, devices(&info), ends.writer.clone(), to_visit, chunks, clock);
     let keeper = tokio::spawn(keeper.run(records));
     let levelling = settings.table_tilt_deg.map(Levelling::from_degrees);
     let mut pump = Pump {
@@ -115,6 +117,7 @@ pub async fn record(
         keeper: Some(to_keeper),
         answers,
         commands: ends.commands,
+        orders: ends.orders,
         announcements: ends.announcements,
         saving: ends.writer.saving(),
         stop: stop.clone(),
@@ -172,6 +175,15 @@ async fn open(
         writer.save(Write::StrapSensor(strapped)).await?;
     }
     Ok(visit)
+}
+
+fn devices(info: &SourceInfo) -> Vec<Device> {
+    let device = |sensor: &SourceSensor| Device {
+        role: sensor.role,
+        address: sensor.address.clone(),
+        name: sensor.name.clone(),
+    };
+    info.sensors.iter().map(device).collect()
 }
 
 /// The calibrations that were stored with the visit's sensors.

@@ -72,6 +72,7 @@ async fn recorded(source: Source, stop: CancellationToken) -> Visit {
     let writer = Writer::start(store::open(folder.path()).unwrap()).unwrap();
     let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
     let (_to_visit, commands) = mpsc::channel(1);
+    let (_to_desk, orders) = mpsc::channel(1);
     let (announcements, mut told) =
         mpsc::channel::<crate::visit::Announcement>(queues::ANNOUNCEMENTS);
     let listening = tokio::spawn(async move {
@@ -87,7 +88,7 @@ async fn recorded(source: Source, stop: CancellationToken) -> Visit {
         data_dir: folder.path().to_owned(),
         table_tilt_deg: None,
     };
-    let ends = Ends { writer: writer.handle(), live, commands, announcements };
+    let ends = Ends { writer: writer.handle(), live, commands, orders, announcements };
     let recorded = record(source, settings, ends, stop).await.unwrap();
     writer.close().await.unwrap();
     let record = read(folder.path(), &recorded);

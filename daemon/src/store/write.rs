@@ -1,5 +1,6 @@
 //! The commands of the writer, and what each does to the database.
 
+use endarc_protocol::words::SensorRole;
 use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chunk::encode;
@@ -75,6 +76,14 @@ pub enum Write {
     Audit(AuditEntry),
     /// A sensor was calibrated.
     Calibration(Box<NewCalibration>),
+    /// A sensor of a visit was calibrated before anything was measured: its samples are corrected
+    /// with the calibration that holds now.
+    Recalibrated {
+        /// The visit.
+        visit: VisitId,
+        /// Where the sensor is worn.
+        role: SensorRole,
+    },
     /// A table's tilt was measured.
     TableLevel(NewTableLevel),
 }
@@ -125,6 +134,13 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             params![new.at.to_string(), new.actor, new.action, new.subject, new.detail],
         ),
         Write::Calibration(new) => write_calibration(db, new),
+        Write::Recalibrated { visit, role } => {
+            let sql = "UPDATE visit_sensor
+                       SET calibration = (SELECT max(id) FROM calibration
+                                          WHERE calibration.sensor = visit_sensor.sensor)
+                       WHERE visit = ?1 AND role = ?2";
+            one(db.prepare_cached(sql)?.execute(params![visit.0, Word(*role)])?, visit.0)
+        }
         Write::TableLevel(new) => write_level(db, new),
     }
 }

@@ -127,7 +127,21 @@ impl Visit {
             saving: self.saving,
             repetitions: self.notebook.live(),
             changes: self.notebook.changes().to_vec(),
+            calibration: None,
             ended: self.stage == Stage::Closed,
+        }
+    }
+
+    /// Whether sensors may be laid about and known anew: only before the first span begins, for what
+    /// is measured afterwards rests on them.
+    ///
+    /// # Errors
+    /// A sentence that says why not.
+    pub const fn may_calibrate(&self) -> Result<(), &'static str> {
+        match (self.stage, self.measured) {
+            (Stage::Recording, false) => Ok(()),
+            (Stage::Recording, true) => Err(strings::CALIBRATE_BEFORE),
+            (Stage::Closing | Stage::Closed, _) => Err(strings::NOTHING_RECORDED),
         }
     }
 

@@ -108,6 +108,8 @@ impl Sensors {
             received: watch.received,
             lost: watch.lost,
             data_age_s: watch.heard_s.map(|heard_s| (now_s - heard_s).max(0.0)),
+            // A visit does not look behind the samples it is fed: the pipeline knows.
+            calibrated_at: None,
         };
         self.watches.iter().map(live).collect()
     }

@@ -31,6 +31,18 @@ pub const SAVING_AGAIN: &str = "saving again; nothing was lost";
 /// Said when the source has ended.
 pub const SOURCE_ENDED: &str = "the sensors have stopped; what was recorded is being closed";
 
+/// Why nothing is calibrated or levelled any more.
+pub const CALIBRATE_BEFORE: &str = "the visit has begun, and what it measures rests on its sensors as they are: calibrate and level \
+     before the first neutral hold";
+/// Why nothing is done any more.
+pub const NOTHING_RECORDED: &str = "nothing is being recorded any more";
+/// Said when a visit's first span begins while a sensor is laid about.
+pub const CALIBRATION_BROKEN_OFF: &str =
+    "measuring begins: the calibration that was going on is put away, and nothing of it is kept";
+/// Said when a pedal is pressed while a sensor is laid about.
+pub const CALIBRATION_FIRST: &str =
+    "a sensor is being laid about: finish or stop that before measuring";
+
 /// What the therapist is asked to do within a span.
 #[must_use]
 pub fn prompt(span: &SpanMark, aligned: bool) -> String {

@@ -3,9 +3,8 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use endarc_analysis::calibration::SixRests;
-
 use super::guide;
+use crate::calibrating::{self, Sides};
 use crate::commands::input::Motion;
 use crate::commands::run::said;
 use crate::commands::stdio;
@@ -50,13 +49,13 @@ pub(super) fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         (Some(file), _) => {
             let motion = Motion::read(file)?;
             motion.note_rejected();
-            (known_as(&data, &args.sensor)?, SixRests::of(&motion.samples), None)
+            (known_as(&data, &args.sensor)?, Sides::of(&motion.samples), None)
         }
         (None, Some(spec)) => guide::lead(spec, &args.sensor, args.pace.pace())?,
         // Clap asks for one of them.
         (None, None) => return Err(Failure::Said("name --from or --source".to_owned())),
     };
-    let found = rests.calibration().map_err(|error| match &args.from {
+    let found = rests.finish().map_err(|error| match &args.from {
         Some(file) => Failure::at(file, error),
         None => said(error),
     })?;
@@ -98,33 +97,12 @@ fn known_as(data: &Path, called: &str) -> Result<String, Failure> {
 }
 
 fn tell(out: &mut dyn Write, found: &SensorCalibration) -> io::Result<()> {
-    let SensorCalibration { sensor, rests, residual_m_s2, .. } = found;
-    writeln!(
-        out,
-        "{sensor} is calibrated, from {rests} rests; they miss gravity by {residual_m_s2:.4} m/s²"
-    )?;
-    let axes = ["x", "y", "z"];
-    for (axis, ((offset, sd), (rate, scale))) in axes.iter().zip(
-        found.accel_offset_m_s2.iter().zip(&found.accel_offset_sd_m_s2).zip(
-            found
-                .gyro_offset_rad_s
-                .iter()
-                .zip((0..3).filter_map(|n| found.accel_matrix.get(n)?.get(n))),
-        ),
-    ) {
-        let rate = rate.to_degrees();
-        writeln!(
-            out,
-            "{axis}: accelerometer {offset:+.3} ± {sd:.3} m/s², scale {scale:.4}; gyroscope {rate:+.3} °/s"
-        )?;
-    }
+    let lines = calibrating::calibration_lines(found).join("\n");
+    writeln!(out, "{} is calibrated, {lines}", found.sensor)?;
     writeln!(out, "It counts from the next visit on; a newer one takes its place.")
 }
 
 fn celsius(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(celsius) if (-40.0..=85.0).contains(&celsius) => Ok(celsius),
-        Ok(_) => Err("a sensor works between −40 and 85 °C".to_owned()),
-        Err(error) => Err(error.to_string()),
-    }
+    let celsius = text.parse().map_err(|error: std::num::ParseFloatError| error.to_string())?;
+    calibrating::temperature(celsius)
 }

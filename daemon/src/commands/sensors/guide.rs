@@ -1,9 +1,10 @@
 //! Leading through the six rests while a sensor sends.
 
-use endarc_analysis::calibration::{Face, Progress, SixRests};
+use endarc_analysis::calibration::{Face, Progress};
 use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
+use crate::calibrating::Sides;
 use crate::clock::Monotonic;
 use crate::commands::run::{runtime, said, source};
 use crate::commands::stdio::note;
@@ -13,15 +14,13 @@ use crate::signals;
 use crate::source::{Decoder, Pace, Source, SourceSensor, SourceSpec};
 
 /// What was found out: the sensor's address, its rests, and the name it gives itself.
-type Led = (String, SixRests, Option<String>);
+type Led = (String, Sides, Option<String>);
 
 /// Plays a source until the sensor has rested on all six sides, or nothing comes any more.
 pub(super) fn lead(spec: &SourceSpec, called: &str, pace: Pace) -> Result<Led, Failure> {
     let source = source(spec, None, None)?;
     let sensor = find(&source.info().sensors, called)?.clone();
-    note(
-        "Lay the sensor on each of its six sides, roughly, and let go for five seconds each time.",
-    );
+    note(&format!("{}.", Sides::HOW));
     let rests = runtime()?.block_on(follow(source, &sensor, pace))?;
     Ok((sensor.address, rests, sensor.name))
 }
@@ -37,13 +36,13 @@ fn find<'a>(sensors: &'a [SourceSensor], called: &str) -> Result<&'a SourceSenso
     })
 }
 
-async fn follow(source: Source, sensor: &SourceSensor, pace: Pace) -> Result<SixRests, Failure> {
+async fn follow(source: Source, sensor: &SourceSensor, pace: Pace) -> Result<Sides, Failure> {
     let stop = CancellationToken::new();
     signals::cancel_when_asked(stop.clone()).map_err(said)?;
     let mut decoder = Decoder::new(&source.info().sensors);
     let (to_here, mut events) = mpsc::channel(queues::SOURCE);
     let playing = tokio::spawn(source.play(pace, Monotonic::start(), to_here, stop.clone()));
-    let mut rests = SixRests::default();
+    let mut rests = Sides::default();
     let mut told = Told::default();
     while let Some(stamped) = events.recv().await {
         decoder.take(&stamped.event, |role, sample| {
@@ -78,19 +77,7 @@ impl Told {
             return;
         }
         *self = Self { on_top: progress.on_top, still: progress.still, done: done.len() };
-        let seen = match (progress.on_top, progress.still) {
-            (Some(face), true) if progress.has(face) => format!("{face}: done"),
-            (Some(face), true) => format!("{face}: still, leave it alone"),
-            (Some(face), false) => format!("{face}: moving"),
-            (None, _) => "no side is on top".to_owned(),
-        };
-        let left: Vec<String> =
-            Face::ALL.iter().filter(|face| !done.contains(face)).map(ToString::to_string).collect();
-        let left = if left.is_empty() {
-            "all sides are done".to_owned()
-        } else {
-            format!("left: {}", left.join(", "))
-        };
-        note(&format!("{seen}  ({} of 6; {left})", done.len()));
+        let (prompt, left) = (Sides::prompt(progress), Sides::left(progress));
+        note(&format!("{prompt}  ({} of 6; {left})", done.len()));
     }
 }

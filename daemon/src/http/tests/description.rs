@@ -3,12 +3,13 @@
 use super::*;
 
 /// Every route of the interface, with its method.
-const ROUTES: [(&str, &str); 6] = [
+const ROUTES: [(&str, &str); 7] = [
     ("/api/live", "get"),
     ("/api/state", "get"),
     ("/api/visits", "get"),
     ("/api/visits/{id}", "get"),
     ("/api/mark", "post"),
+    ("/api/calibration", "post"),
     ("/api/openapi.json", "get"),
 ];
 
@@ -27,9 +28,13 @@ async fn the_description_lists_every_route_and_no_other() {
 
 #[tokio::test]
 async fn every_described_route_answers() {
-    let bench = Bench::default();
+    let bench = Bench::answering();
     for (path, method) in ROUTES {
-        let request = if method == "post" { mark(r#"{"kind":"next"}"#) } else { get(path) };
+        let request = match (method, path) {
+            ("post", "/api/mark") => post(path, r#"{"kind":"next"}"#),
+            ("post", "/api/calibration") => post(path, r#"{"order":"stop"}"#),
+            _ => get(path),
+        };
         let status = bench.send(request).await.status();
         let no_visit = path.contains("{id}") && status == StatusCode::NOT_FOUND;
         assert!(status.is_success() || no_visit, "{method} {path}: {status}");

@@ -1,5 +1,6 @@
 //! Tests of the interface as a client meets it: through the router, or through a real port.
 
+mod calibration;
 mod description;
 mod guarding;
 mod page;
@@ -19,7 +20,7 @@ use tower::ServiceExt;
 
 use super::names::OwnNames;
 use super::routes::router;
-use super::state::{AppState, Command, Shared};
+use super::state::{AppState, Asked, Command, Shared};
 use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
 use crate::live::LiveState;
 
@@ -51,6 +52,7 @@ struct Bench {
     app: AppState,
     live: watch::Sender<Arc<LiveState>>,
     commands: mpsc::Receiver<Command>,
+    orders: mpsc::Receiver<Asked>,
     stop: CancellationToken,
 }
 
@@ -59,8 +61,22 @@ impl Bench {
         let (live, seen) =
             watch::channel(Arc::new(LiveState { sequence: 7, ..LiveState::default() }));
         let (sender, commands) = mpsc::channel(2);
-        let app = AppState { live: seen, visits: Arc::new(visits), commands: sender };
-        Self { app, live, commands, stop: CancellationToken::new() }
+        let (asking, orders) = mpsc::channel(1);
+        let visits = Arc::new(visits);
+        let app = AppState { live: seen, visits, commands: sender, orders: asking };
+        Self { app, live, commands, orders, stop: CancellationToken::new() }
+    }
+
+    /// A bench whose pipeline does whatever is asked for.
+    fn answering() -> Self {
+        let mut bench = Self::default();
+        let mut orders = std::mem::replace(&mut bench.orders, mpsc::channel(1).1);
+        tokio::spawn(async move {
+            while let Some(asked) = orders.recv().await {
+                asked.answer.send(Ok(())).expect("the page waits");
+            }
+        });
+        bench
     }
 
     fn router(&self) -> Router {
@@ -86,7 +102,12 @@ fn get(path: &str) -> Request<Body> {
 
 /// A mark as the own page would send it.
 fn mark(body: &str) -> Request<Body> {
-    Request::post("/api/mark")
+    post("/api/mark", body)
+}
+
+/// A write as the own page would send it.
+fn post(path: &str, body: &str) -> Request<Body> {
+    Request::post(path)
         .header("host", HOST)
         .header("origin", format!("http://{HOST}"))
         .header("content-type", "application/json")

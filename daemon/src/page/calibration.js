@@ -1,0 +1,162 @@
+// Calibrating a sensor and levelling a table: what to begin with, what to do next, what was found.
+
+import { post } from "./commands.js";
+import { button } from "./controls.js";
+import { Rests } from "./rests.js";
+import { calibratedOn, words } from "./strings.js";
+import { make, setText } from "./view.js";
+
+const text = words.calibration;
+
+/** The section that takes the gauge's place while a sensor is laid about. */
+export class Calibration {
+  constructor(section, buttons, answer, controls) {
+    Object.assign(this, { section, answer, controls });
+    this.open = false;
+    this.done = 0;
+    this.running = null;
+    this.toggle = button(buttons, "", () => this.show(!this.open));
+    this.choice = makeChoice((order) => this.ask(order));
+    this.work = makeWork((order) => this.ask(order));
+    section.append(make("h2", "", text.title), this.choice.element, this.work.element);
+    this.show(false);
+  }
+
+  /** What to do now, while something is going on; else null. */
+  get prompt() {
+    return this.open ? (this.running?.prompt ?? text.before) : null;
+  }
+
+  /** Takes a state, whether it is drawn or not; true when a rest was just done. */
+  hear(state) {
+    // What is begun on one page is shown on every page.
+    if (state.calibration && !this.running) this.show(true);
+    this.running = state.calibration;
+    const done = this.running?.rests.filter((rest) => rest.done).length ?? 0;
+    const more = done > this.done || (this.kept && !this.wasKept);
+    [this.done, this.wasKept] = [done, this.kept];
+    return more;
+  }
+
+  get kept() {
+    return this.running?.state === "kept";
+  }
+
+  draw(state) {
+    this.toggle.hidden = state.ended;
+    if (state.ended && this.open) this.show(false);
+    if (!this.open) return;
+    this.visit = state.visit?.id;
+    this.choice.element.hidden = this.running != null;
+    this.work.element.hidden = this.running == null;
+    if (this.running) this.work.draw(this.running);
+    else this.choice.draw(state);
+  }
+
+  show(open) {
+    this.open = open;
+    this.section.hidden = !open;
+    this.controls.away = open;
+    document.body.classList.toggle("laying", open);
+    setText(this.toggle, open ? text.close : text.open);
+  }
+
+  async ask(order) {
+    const visit = this.visit ? { visit: this.visit } : {};
+    setText(this.answer, "");
+    const said = await post("/api/calibration", { ...order, ...visit });
+    setText(this.answer, said);
+  }
+}
+
+/** What to begin with: a sensor, or a table. */
+function makeChoice(ask) {
+  const element = make("div", "choice");
+  const sensor = card(element, text.sensor);
+  const [which, warmth] = [select(sensor, text.labels.sensor), input(sensor, text.labels.temperature)];
+  warmth.inputMode = "decimal";
+  button(sensor, text.sensor.begin, () =>
+    ask({ order: "calibrate", sensor: which.value, ...warm(warmth.value) }),
+  );
+  const table = card(element, text.table);
+  const [with_, name] = [select(table, text.labels.sensor), input(table, text.labels.table)];
+  name.maxLength = 64;
+  button(table, text.table.begin, () =>
+    ask({ order: "level", sensor: with_.value, table: name.value }),
+  );
+  const draw = (state) => [which, with_].forEach((one) => offer(one, state.sensors));
+  return { element, draw };
+}
+
+/** A temperature as it was typed, with a comma or a point; nothing where none was. */
+function warm(typed) {
+  const celsius = Number.parseFloat(typed.replace(",", "."));
+  return Number.isFinite(celsius) ? { temperature_c: celsius } : {};
+}
+
+function card(parent, { title, how }) {
+  const made = make("section", "card");
+  made.append(make("h3", "", title), make("p", "", how));
+  parent.append(made);
+  return made;
+}
+
+function labelled(parent, label, field) {
+  const made = make("label", "", label);
+  made.append(field);
+  parent.append(made);
+  return field;
+}
+
+const select = (parent, label) => labelled(parent, label, make("select"));
+const input = (parent, label) => labelled(parent, label, make("input"));
+
+/** The sensors that are there, each with when it was calibrated. */
+function offer(field, sensors) {
+  const texts = sensors.map(
+    (one) => `${words.roles[one.role] ?? one.role}: ${calibratedOn(one.calibrated_at)}`,
+  );
+  const wanted = JSON.stringify(texts);
+  if (field.dataset.drawn === wanted) return;
+  field.dataset.drawn = wanted;
+  const chosen = field.value;
+  field.replaceChildren(
+    ...sensors.map((one, index) => {
+      const option = make("option", "", texts[index]);
+      option.value = one.role;
+      return option;
+    }),
+  );
+  if (sensors.some((one) => one.role === chosen)) field.value = chosen;
+}
+
+/** What is going on. */
+function makeWork(ask) {
+  const element = make("div", "work");
+  const heading = make("h3");
+  const rests = new Rests();
+  const reason = make("p", "reason");
+  reason.setAttribute("role", "alert");
+  const result = make("ul", "result");
+  const buttons = make("div", "choices");
+  element.append(heading, rests.element, reason, result, buttons);
+  const finish = button(buttons, text.finish, () => ask({ order: "finish" }));
+  const stop = button(buttons, text.stop, () => ask({ order: "stop" }));
+  const draw = (running) => {
+    const kept = running.state === "kept";
+    const sensor = words.roles[running.sensor] ?? running.sensor;
+    setText(heading, running.table == null ? sensor : text.levelled(running.table));
+    rests.element.hidden = kept;
+    rests.draw(running.rests);
+    setText(reason, running.reason);
+    const found = running.result.join("\n");
+    if (result.dataset.drawn !== found) {
+      result.dataset.drawn = found;
+      result.replaceChildren(...running.result.map((line) => make("li", "", line)));
+    }
+    finish.hidden = kept;
+    finish.classList.toggle("ready", running.complete);
+    setText(stop, kept ? text.again : text.stop);
+  };
+  return { element, draw };
+}
