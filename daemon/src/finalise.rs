@@ -5,7 +5,6 @@
 
 use std::path::Path;
 
-use endarc_analysis::levelling::Levelling;
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_analysis::result::{Dose, Flag, Repetition, Verdict};
 use endarc_analysis::verdict::verdicts;
@@ -132,7 +131,7 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
             events: &events,
             side,
             test: record.summary.test,
-            levelling: record.table_tilt_deg.map(Levelling::from_degrees),
+            levelling: record.levelling(),
             offsets: corrections.offsets(side),
         };
         legs.push((side, recording::analyse(&recording)));

@@ -9,6 +9,8 @@ use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::levelled::LevelledTable;
+
 pub use calibration::{CalibrationState, CalibrationTask, LiveCalibration, LiveRest};
 
 /// Everything a viewer needs to draw the present moment.
@@ -35,6 +37,8 @@ pub struct LiveState {
     pub repetitions: Vec<LiveRepetition>,
     /// Before against after, per side: internal, external, total, as far as it can be said now.
     pub changes: Vec<LiveChange>,
+    /// The table the visit is measured on, as it was levelled; null where that is not known.
+    pub table: Option<LevelledTable>,
     /// The calibration of a sensor or levelling of a table that is being led through; null when none
     /// is.
     pub calibration: Option<LiveCalibration>,

@@ -2,6 +2,8 @@
 
 use endarc_protocol::words::SensorRole;
 
+use crate::store::TableRecord;
+
 /// One thing that is asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Order {
@@ -23,6 +25,8 @@ pub enum Order {
     Finish,
     /// Put the calibration or levelling away.
     Stop,
+    /// Measure the visit on this table, as it was levelled; on one that was never levelled without.
+    UseTable(Option<Box<TableRecord>>),
 }
 
 /// Why it is not done; a sentence with what to do instead.

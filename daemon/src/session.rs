@@ -16,6 +16,7 @@ use crate::live::LiveState;
 use crate::pipeline::{Ends, RecordError, Recorded, Settings, queues, record};
 use crate::source::{Pace, Source};
 use crate::store::{self, ADDRESS_FILE, Code, OpenError, WriteError, Writer};
+use crate::tilt::TableTilt;
 use crate::visit::Announcement;
 
 /// Why a session could not be begun, or broke off.
@@ -72,8 +73,8 @@ pub struct Task {
     pub person: Code,
     /// How fast.
     pub pace: Pace,
-    /// Sideways tilt of the table, degrees, positive where a prone person's left is higher.
-    pub table_tilt_deg: Option<f64>,
+    /// How the table stands.
+    pub tilt: TableTilt,
     /// Who tells people.
     pub announcements: mpsc::Sender<Announcement>,
 }
@@ -131,7 +132,7 @@ impl Session {
             person: task.person,
             pace: task.pace,
             data_dir: self.data_dir.clone(),
-            table_tilt_deg: task.table_tilt_deg,
+            tilt: task.tilt,
         };
         Ok(record(task.source, settings, ends, stop.clone()).await?)
     }

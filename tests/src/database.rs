@@ -81,6 +81,18 @@ pub fn newest_calibration(data: &Path) -> String {
     open(data).query_row(query, [], |row| row.get(0)).expect("a calibration is stored")
 }
 
+/// The table that the newest visit was measured on.
+///
+/// # Panics
+/// When the database cannot be read or holds no visit.
+#[must_use]
+pub fn table_of_the_newest_visit(data: &Path) -> Option<String> {
+    let query = "SELECT name FROM visit LEFT JOIN table_level ON table_level.id = table_level
+                 LEFT JOIN treatment_table ON treatment_table.id = treatment_table
+                 ORDER BY visit.id DESC LIMIT 1";
+    open(data).query_row(query, [], |row| row.get(0)).expect("a visit is stored")
+}
+
 /// When the last raw sample that is stored was taken, s of visit time.
 ///
 /// # Panics

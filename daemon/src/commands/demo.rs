@@ -18,6 +18,7 @@ use crate::pipeline::{Recorded, queues};
 use crate::session::{Session, Task};
 use crate::source::sim;
 use crate::store::{self, Reader};
+use crate::tilt::TableTilt;
 use crate::{http, signals};
 
 /// Where the page is served, if the port is free; else on the next free one.
@@ -121,7 +122,7 @@ async fn measure(
         source: sim(&scenario),
         person: scenario.person().parse().map_err(said)?,
         pace: args.pace.pace(),
-        table_tilt_deg: None,
+        tilt: TableTilt::Untold,
         announcements,
     };
     let recorded = session.record(task, stop).await;

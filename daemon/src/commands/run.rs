@@ -15,8 +15,9 @@ use crate::error::Failure;
 use crate::pipeline::{Recorded, queues};
 use crate::session::{Session, Task};
 use crate::source::{Source, SourceSpec, replay, sim};
-use crate::store::{self, Code};
-use crate::{folders, http, signals};
+use crate::store::{self, Code, Reader};
+use crate::tilt::TableTilt;
+use crate::{clock, folders, http, signals};
 
 /// Said when no source was named.
 const NO_BLUETOOTH: &str = "a Bluetooth source is not part of this version: name a source with \
@@ -49,6 +50,9 @@ pub struct Args {
     /// Sideways tilt of the table in degrees, positive where a prone person's left is higher
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = arguments::tilt)]
     table_tilt_deg: Option<f64>,
+    /// The treatment table, by the name it was levelled under: its stored tilt counts
+    #[arg(long, value_name = "NAME", conflicts_with = "table_tilt_deg")]
+    table: Option<String>,
     #[command(flatten)]
     pace: PaceArgs,
 }
@@ -115,6 +119,7 @@ async fn serve(
     let stop = CancellationToken::new();
     signals::cancel_when_asked(stop.clone()).map_err(said)?;
     let store = store::open(&data_dir).map_err(said)?;
+    let tilt = tilt(args, &data_dir)?;
     let listener = http::bind(args.listen).await.map_err(said)?;
     let mut session = Session::start(&data_dir, store, Some(listener)).map_err(said)?;
     if let Some(page) = session.page() {
@@ -123,7 +128,7 @@ async fn serve(
     let (announcements, lines) = mpsc::channel(queues::ANNOUNCEMENTS);
     let telling = telling::tell(lines, Out::Stderr);
     let pace = args.pace.pace();
-    let task = Task { source, person, pace, table_tilt_deg: args.table_tilt_deg, announcements };
+    let task = Task { source, person, pace, tilt, announcements };
     let recorded = session.record(task, &stop).await;
     telling.await.ok();
     if let Ok(recorded) = &recorded {
@@ -134,6 +139,33 @@ async fn serve(
     let closed = session.close().await;
     recorded.map_err(said)?;
     closed.map_err(said)
+}
+
+/// How the table stands, as far as that is told; a stored levelling is told with its date.
+fn tilt(args: &Args, data_dir: &Path) -> Result<TableTilt, Failure> {
+    let Some(name) = &args.table else {
+        return Ok(args.table_tilt_deg.map_or(TableTilt::Untold, TableTilt::Degrees));
+    };
+    let tables = Reader::open(data_dir).and_then(|reader| reader.tables()).map_err(said)?;
+    let Some(table) = tables.iter().find(|table| table.name.eq_ignore_ascii_case(name.trim()))
+    else {
+        let known: Vec<&str> = tables.iter().map(|table| table.name.as_str()).collect();
+        return Err(Failure::Said(format!(
+            "no table is called {name} ({}): level it with `endarc tables level` or on the page",
+            if known.is_empty() { "none was levelled".to_owned() } else { known.join(", ") }
+        )));
+    };
+    let days = clock::wall().timestamp().duration_since(table.levelled_at).as_hours() / 24;
+    let when = table.levelled_at.strftime("%Y-%m-%d");
+    let ago = if days == 1 { "1 day ago".to_owned() } else { format!("{days} days ago") };
+    stdio::note(&format!(
+        "table {}: sideways {:+.2}° ± {:.2}°, levelled on {when} ({ago}). Has it moved since? Then level \
+         it anew",
+        table.name,
+        table.level.sideways_rad.to_degrees(),
+        table.level.sideways_sd_rad.to_degrees(),
+    ));
+    Ok(TableTilt::Table(table.name.clone()))
 }
 
 fn note_end(recorded: &Recorded, stop: &CancellationToken) {

@@ -5,11 +5,10 @@ use std::path::{Path, PathBuf};
 
 use clap::Subcommand;
 use endarc_analysis::calibration::Rest;
-use endarc_analysis::levelling::{LevellingMethod, TableLevel, rest_on_table};
+use endarc_analysis::levelling::{TableLevel, rest_on_table};
 use endarc_analysis::orientation::STANDARD_GRAVITY_M_S2;
 use endarc_protocol::sample::Sample;
 use jiff::Timestamp;
-use serde::Serialize;
 
 use super::input::{self, Motion};
 use super::run::said;
@@ -17,6 +16,7 @@ use super::stdio;
 use super::table::Table;
 use crate::calibrating;
 use crate::error::{Failure, chain};
+use crate::levelled::LevelledTable;
 use crate::sensor_calibration::SensorCalibration;
 use crate::store::{self, NewTableLevel, ReadError, Reader, TableRecord, Write as Stored};
 use crate::{clock, folders};
@@ -66,43 +66,6 @@ struct ListArgs {
     json: bool,
 }
 
-/// One table of `endarc tables list --json`.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-struct TableJson {
-    /// Its name.
-    table: String,
-    /// When its tilt was last measured, UTC.
-    levelled_at: String,
-    /// `turned` or `one-rest`.
-    method: &'static str,
-    /// Sideways tilt, degrees, positive where the left side of a prone person is higher.
-    sideways_deg: f64,
-    /// One standard uncertainty, degrees.
-    sideways_sd_deg: f64,
-    /// Head-foot tilt, degrees, positive where the head end is higher.
-    head_foot_deg: f64,
-    /// One standard uncertainty, degrees.
-    head_foot_sd_deg: f64,
-}
-
-impl From<&TableRecord> for TableJson {
-    fn from(record: &TableRecord) -> Self {
-        let level = &record.level;
-        Self {
-            table: record.name.clone(),
-            levelled_at: record.levelled_at.to_string(),
-            method: match level.method {
-                LevellingMethod::Turned => "turned",
-                LevellingMethod::OneRest => "one-rest",
-            },
-            sideways_deg: level.sideways_rad.to_degrees(),
-            sideways_sd_deg: level.sideways_sd_rad.to_degrees(),
-            head_foot_deg: level.head_foot_rad.to_degrees(),
-            head_foot_sd_deg: level.head_foot_sd_rad.to_degrees(),
-        }
-    }
-}
-
 /// Does it.
 ///
 /// # Errors
@@ -123,7 +86,7 @@ fn level(args: &LevelArgs, data: &Path) -> Result<(), Failure> {
     store::open(data).map_err(said)?.save(&Stored::TableLevel(new)).map_err(said)?;
     let record = TableRecord { name, levelled_at, level };
     if args.json {
-        stdio::answer_json(&TableJson::from(&record))
+        stdio::answer_json(&LevelledTable::from(&record))
     } else {
         stdio::answer(|out| tell(out, &record))
     }
@@ -172,7 +135,7 @@ fn list(args: &ListArgs, data: &Path) -> Result<(), Failure> {
         Err(ReadError::NoDatabase { .. }) => Vec::new(),
         Err(error) => return Err(Failure::Said(chain(&error))),
     };
-    let tables: Vec<TableJson> = tables.iter().map(TableJson::from).collect();
+    let tables: Vec<LevelledTable> = tables.iter().map(LevelledTable::from).collect();
     if args.json {
         return stdio::answer_json(&tables);
     }

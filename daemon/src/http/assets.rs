@@ -34,6 +34,7 @@ const ASSETS: &[Asset] = &[
     asset!("calibration.js", SCRIPT),
     asset!("commands.js", SCRIPT),
     asset!("controls.js", SCRIPT),
+    asset!("forms.js", SCRIPT),
     asset!("frame.js", SCRIPT),
     asset!("gauge.css", CSS),
     asset!("gauge.js", SCRIPT),
@@ -51,6 +52,7 @@ const ASSETS: &[Asset] = &[
     asset!("strings.js", SCRIPT),
     asset!("summary.js", SCRIPT),
     asset!("svg.js", SCRIPT),
+    asset!("tables.js", SCRIPT),
     asset!("view.js", SCRIPT),
 ];
 

@@ -155,7 +155,7 @@ pub(super) fn same_visit(live: &LiveState, meant: Option<&str>) -> Result<(), Pr
 
 /// Asks the store on a thread that may block, a few at a time, and not for ever: a locked database
 /// must not reach the live stream.
-async fn look_up<T: Send + 'static>(
+pub(super) async fn look_up<T: Send + 'static>(
     shared: &Shared,
     ask: impl FnOnce(&dyn VisitSource) -> Result<T, VisitSourceError> + Send + 'static,
 ) -> Result<T, Problem> {

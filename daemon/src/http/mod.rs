@@ -18,6 +18,7 @@ mod routes;
 mod serve;
 mod state;
 mod stored;
+mod tables;
 mod visits;
 
 pub use bind::{BindError, bind, bind_or_next};

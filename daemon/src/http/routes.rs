@@ -10,7 +10,7 @@ use utoipa_axum::routes;
 use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
-use super::{assets, calibration, guard, handlers, headers, problem};
+use super::{assets, calibration, guard, handlers, headers, problem, tables};
 
 /// The longest request body that is read, bytes; commands are short.
 const BODY_LIMIT: usize = 4096;
@@ -27,6 +27,7 @@ const BODY_LIMIT: usize = 4096;
     tags(
         (name = "live", description = "The present moment"),
         (name = "visits", description = "What was kept"),
+        (name = "tables", description = "Treatment tables and how level they are"),
         (name = "description", description = "The interface itself"),
     ),
     components(schemas(Problem)),
@@ -65,6 +66,8 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(routes!(handlers::visit))
         .routes(write(routes!(handlers::mark)))
         .routes(write(routes!(calibration::calibration)))
+        .routes(routes!(tables::tables))
+        .routes(write(routes!(tables::use_table)))
         .routes(routes!(describe))
 }
 

@@ -5,9 +5,10 @@ use std::path::PathBuf;
 use super::visits::{
     VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,
 };
+use crate::levelled::LevelledTable;
 use crate::store::records::{self, RepetitionRecord, VisitRecord};
 use crate::store::rows::Verdict;
-use crate::store::{ReadError, Reader};
+use crate::store::{ReadError, Reader, TableRecord};
 
 /// The visits in a data folder. Each look-up opens the database anew and only reads, so nothing
 /// here holds the writer back.
@@ -36,6 +37,14 @@ impl VisitSource for StoredVisits {
         let record = Reader::open(&self.dir)?.visit(id)?;
         Ok(record.as_ref().map(detail))
     }
+
+    fn tables(&self) -> Result<Vec<TableRecord>, VisitSourceError> {
+        match Reader::open(&self.dir) {
+            Ok(reader) => Ok(reader.tables()?),
+            Err(ReadError::NoDatabase { .. }) => Ok(Vec::new()),
+            Err(error) => Err(error.into()),
+        }
+    }
 }
 
 impl From<ReadError> for VisitSourceError {
@@ -57,6 +66,7 @@ fn detail(visit: &VisitRecord) -> VisitDetail {
     VisitDetail {
         summary: summary(&visit.summary),
         test: visit.summary.test.to_string(),
+        table: visit.table.as_ref().map(LevelledTable::from),
         repetitions: visit.repetitions.iter().filter_map(repetition).collect(),
         changes: newest(&visit.verdicts).map(change).collect(),
     }

@@ -4,6 +4,9 @@ use endarc_protocol::words::{Direction, Phase, Side};
 use serde::Serialize;
 use utoipa::ToSchema;
 
+use crate::levelled::LevelledTable;
+use crate::store::TableRecord;
+
 /// Where kept visits are looked up.
 ///
 /// The functions may block (they read a database): the handlers call them away from the async
@@ -20,6 +23,12 @@ pub trait VisitSource: Send + Sync + 'static {
     /// # Errors
     /// When the store cannot be read.
     fn visit(&self, id: &str) -> Result<Option<VisitDetail>, VisitSourceError>;
+
+    /// All tables that were levelled, by name.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    fn tables(&self) -> Result<Vec<TableRecord>, VisitSourceError>;
 }
 
 /// The store could not be read; the text says why and what to do.
@@ -48,6 +57,8 @@ pub struct VisitDetail {
     pub summary: VisitSummary,
     /// The test, e.g. `prone-hip-rotation`.
     pub test: String,
+    /// The table it was measured on, with the levelling that counted; null where that is not known.
+    pub table: Option<LevelledTable>,
     /// Its repetitions, oldest first, those struck out among them.
     pub repetitions: Vec<VisitRepetition>,
     /// Before against after, per side and direction.

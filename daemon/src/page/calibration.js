@@ -4,6 +4,8 @@ import { post } from "./commands.js";
 import { button } from "./controls.js";
 import { Rests } from "./rests.js";
 import { calibratedOn, words } from "./strings.js";
+import { Tables } from "./tables.js";
+import { card, input, offer, select } from "./forms.js";
 import { make, setText } from "./view.js";
 
 const text = words.calibration;
@@ -16,7 +18,7 @@ export class Calibration {
     this.done = 0;
     this.running = null;
     this.toggle = button(buttons, "", () => this.show(!this.open));
-    this.choice = makeChoice((order) => this.ask(order));
+    this.choice = makeChoice((order, path) => this.ask(order, path));
     this.work = makeWork((order) => this.ask(order));
     section.append(make("h2", "", text.title), this.choice.element, this.work.element);
     this.show(false);
@@ -49,11 +51,14 @@ export class Calibration {
     this.visit = state.visit?.id;
     this.choice.element.hidden = this.running != null;
     this.work.element.hidden = this.running == null;
+    if (this.kept && !this.listed) this.choice.tables.load();
+    this.listed = this.kept;
     if (this.running) this.work.draw(this.running);
     else this.choice.draw(state);
   }
 
   show(open) {
+    if (open && !this.open) this.choice.tables.load();
     this.open = open;
     this.section.hidden = !open;
     this.controls.away = open;
@@ -61,11 +66,10 @@ export class Calibration {
     setText(this.toggle, open ? text.close : text.open);
   }
 
-  async ask(order) {
+  async ask(order, path = "/api/calibration") {
     const visit = this.visit ? { visit: this.visit } : {};
     setText(this.answer, "");
-    const said = await post("/api/calibration", { ...order, ...visit });
-    setText(this.answer, said);
+    setText(this.answer, await post(path, { ...order, ...visit }));
   }
 }
 
@@ -84,8 +88,12 @@ function makeChoice(ask) {
   button(table, text.table.begin, () =>
     ask({ order: "level", sensor: with_.value, table: name.value }),
   );
-  const draw = (state) => [which, with_].forEach((one) => offer(one, state.sensors));
-  return { element, draw };
+  const tables = new Tables(card(element, text.use), ask);
+  const draw = (state) => {
+    [which, with_].forEach((one) => offer(one, state.sensors.map(sensorOption)));
+    tables.draw(state);
+  };
+  return { element, draw, tables };
 }
 
 /** A temperature as it was typed, with a comma or a point; nothing where none was. */
@@ -94,40 +102,9 @@ function warm(typed) {
   return Number.isFinite(celsius) ? { temperature_c: celsius } : {};
 }
 
-function card(parent, { title, how }) {
-  const made = make("section", "card");
-  made.append(make("h3", "", title), make("p", "", how));
-  parent.append(made);
-  return made;
-}
-
-function labelled(parent, label, field) {
-  const made = make("label", "", label);
-  made.append(field);
-  parent.append(made);
-  return field;
-}
-
-const select = (parent, label) => labelled(parent, label, make("select"));
-const input = (parent, label) => labelled(parent, label, make("input"));
-
-/** The sensors that are there, each with when it was calibrated. */
-function offer(field, sensors) {
-  const texts = sensors.map(
-    (one) => `${words.roles[one.role] ?? one.role}: ${calibratedOn(one.calibrated_at)}`,
-  );
-  const wanted = JSON.stringify(texts);
-  if (field.dataset.drawn === wanted) return;
-  field.dataset.drawn = wanted;
-  const chosen = field.value;
-  field.replaceChildren(
-    ...sensors.map((one, index) => {
-      const option = make("option", "", texts[index]);
-      option.value = one.role;
-      return option;
-    }),
-  );
-  if (sensors.some((one) => one.role === chosen)) field.value = chosen;
+/** A sensor that is there, with when it was calibrated. */
+function sensorOption({ role, calibrated_at: at }) {
+  return [role, `${words.roles[role] ?? role}: ${calibratedOn(at)}`];
 }
 
 /** What is going on. */

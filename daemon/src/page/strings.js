@@ -70,7 +70,15 @@ export const words = {
         "seconds, turn it by half a turn on the same place, and let go again.",
       begin: "Begin with this table",
     },
-    labels: { sensor: "Sensor", temperature: "How warm it is, °C (if known)", table: "Table's name" },
+    use: {
+      title: "Table of this visit",
+      how: "Its stored tilt is taken out of the angles. Has it moved since? Then level it anew.",
+      begin: "Measure on this table",
+      none: "not levelled",
+      now: (name) => `This visit is measured on “${name}”.`,
+      unknown: "For this visit no table is chosen: tilt is not taken out.",
+    },
+    labels: { sensor: "Sensor", temperature: "How warm it is, °C (if known)", table: "Table's name", levelled: "Table" },
     never: "never calibrated",
     finish: "Finish",
     stop: "Stop",
@@ -126,6 +134,8 @@ export const restedFor = (seconds, wanted) => `${seconds.toFixed(1)} of ${wanted
 export const day = (utc) =>
   new Date(utc).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" });
 export const calibratedOn = (utc) => (utc ? `calibrated ${day(utc)}` : words.calibration.never);
+export const tableLine = (one) =>
+  `${one.table}: ${signed(one.sideways_deg)}° ± ${one.sideways_sd_deg.toFixed(1)}°, levelled ${day(one.levelled_at)}`;
 export const testName = (test) => test.replaceAll("-", " ");
 
 /** What is said aloud for a kept repetition; without the angle while angles are hidden. */

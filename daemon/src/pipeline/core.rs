@@ -17,9 +17,11 @@ use super::intake::{Intake, Taken};
 use super::merge::{Item, Merge, Timed};
 use crate::calibrating::{Desk, Feed, Found};
 use crate::corrections::Corrections;
+use crate::levelled::LevelledTable;
 use crate::live::LiveState;
 use crate::source::{SourceEvent, SourceInfo};
 use crate::store::VisitId;
+use crate::store::records::VisitRecord;
 use crate::store::rows::RawChunk;
 use crate::visit::{
     Announcement, Command, Effect, Opening, Record, SpanMark, Visit, VisitEvent, strings,
@@ -34,10 +36,31 @@ pub(super) enum Output {
     Record(Record),
     /// Store what was found of a sensor or table.
     Found(Found),
+    /// Store which table the visit is measured on.
+    UseTable(Option<String>),
     /// Tell it.
     Announce(Announcement),
     /// End the source.
     EndSource,
+}
+
+/// What is known of a visit's sensors and table before it begins.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Given {
+    corrections: Corrections,
+    levelling: Option<Levelling>,
+    table: Option<LevelledTable>,
+}
+
+impl Given {
+    /// What is stored with the visit.
+    pub(super) fn of(visit: &VisitRecord) -> Self {
+        Self {
+            corrections: Corrections::of(visit),
+            levelling: visit.levelling(),
+            table: visit.table.as_ref().map(LevelledTable::from),
+        }
+    }
 }
 
 /// The whole way of a visit's data, as one state machine.
@@ -52,22 +75,15 @@ pub(super) struct Core {
     outputs: Vec<Output>,
     /// Empty between samples; kept for its capacity.
     limb_events: Vec<LimbEvent>,
-    corrections: Corrections,
-    /// What the legs are made of, once more whenever a sensor is calibrated.
+    /// What the legs are made of, once more whenever more is known.
     test: TestKind,
-    levelling: Option<Levelling>,
+    given: Given,
     desk: Desk,
 }
 
 impl Core {
     /// The way of a visit that has just been opened in the store.
-    pub(super) fn new(
-        info: &SourceInfo,
-        visit_id: VisitId,
-        person: &str,
-        levelling: Option<Levelling>,
-        corrections: Corrections,
-    ) -> Self {
+    pub(super) fn new(info: &SourceInfo, visit_id: VisitId, person: &str, given: Given) -> Self {
         let roles = info.roles();
         let opening = Opening {
             visit_id: visit_id.to_string(),
@@ -85,9 +101,8 @@ impl Core {
             now_s: info.start_s,
             outputs: Vec::new(),
             limb_events: Vec::new(),
-            corrections,
             test: info.test,
-            levelling,
+            given,
             desk: Desk::default(),
         };
         core.make_limbs();
@@ -99,8 +114,8 @@ impl Core {
         let roles: Vec<SensorRole> = self.intakes.iter().map(Intake::role).collect();
         let pelvis = roles.contains(&SensorRole::Pelvis);
         let limb = |side| {
-            let (test, levelling) = (self.test, self.levelling);
-            let offsets = self.corrections.offsets(side);
+            let (test, levelling) = (self.test, self.given.levelling);
+            let offsets = self.given.corrections.offsets(side);
             Limb::new(LimbConfig { side, test, pelvis, levelling, offsets })
         };
         self.limbs = roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect();
@@ -158,8 +173,9 @@ impl Core {
     pub(super) fn state(&self) -> LiveState {
         let mut state = self.visit.state(self.now_s);
         state.calibration = self.desk.live();
+        state.table.clone_from(&self.given.table);
         for sensor in &mut state.sensors {
-            let known = self.corrections.known(sensor.role);
+            let known = self.given.corrections.known(sensor.role);
             sensor.calibrated_at = known.map(|(_, at)| at.to_string());
         }
         state
@@ -182,7 +198,7 @@ impl Core {
             self.visit(VisitEvent::Received { role, samples });
         }
         for raw in taken.samples {
-            let sample = self.corrections.correct(role, &raw);
+            let sample = self.given.corrections.correct(role, &raw);
             let found = match self.desk.wants(role) {
                 Some(Feed::Raw) => self.desk.push(&raw),
                 Some(Feed::Corrected) => self.desk.push(&sample),

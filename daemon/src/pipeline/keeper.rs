@@ -36,6 +36,8 @@ pub(super) enum What {
     Chunk(RawChunk),
     /// What was found of a sensor or table.
     Found(Found),
+    /// Which table the visit is measured on.
+    UseTable(Option<String>),
 }
 
 /// What the store has to say.
@@ -129,6 +131,9 @@ impl Keeper {
                         Err(error) => return Err(error),
                     };
                     self.answer(answer).await;
+                }
+                What::UseTable(table) => {
+                    self.writer.send(Write::UseTable { visit: self.visit, table }).await?;
                 }
                 What::Record(record) => match self.record(record, since_s).await {
                     Err(WriteError::Refused(reason)) => {

@@ -114,6 +114,9 @@ impl Pump {
                 Output::Found(found) => {
                     self.keep(Keep { what: What::Found(found), since_s }, &mut outputs).await;
                 }
+                Output::UseTable(table) => {
+                    self.keep(Keep { what: What::UseTable(table), since_s }, &mut outputs).await;
+                }
                 Output::Announce(announcement) => self.announce(announcement).await,
                 Output::EndSource => self.stop.cancel(),
             }

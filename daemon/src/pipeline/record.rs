@@ -1,6 +1,5 @@
 //! One visit, from its opening in the store to its final values.
 
-use endarc_analysis::levelling::Levelling;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -9,12 +8,11 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
-use super::core::Core;
+use super::core::{Core, Given};
 use super::keeper::{Chunks, Device, Keeper};
 use super::pump::{Publisher, Pump};
 use super::{queues, rows};
 use crate::clock::{self, Monotonic};
-use crate::corrections::Corrections;
 use crate::finalise::{FinaliseError, Finalised, finalise};
 use crate::http;
 use crate::live::LiveState;
@@ -22,6 +20,7 @@ use crate::source::{Pace, Source, SourceInfo, SourceSensor};
 use crate::store::rows::{NewVisit, StrappedSensor};
 use crate::store::words::VisitState;
 use crate::store::{Code, ReadError, Reader, VisitId, WallTime, Write, WriteError, WriterHandle};
+use crate::tilt::TableTilt;
 use crate::visit::{Announcement, Finished, Kept, VisitEvent};
 
 /// How long a task may take to end once its input has ended; the store has its own two seconds.
@@ -36,8 +35,8 @@ pub struct Settings {
     pub pace: Pace,
     /// The data folder, to read raw samples back from.
     pub data_dir: PathBuf,
-    /// Sideways tilt of the table, degrees, positive where a prone person's left is higher.
-    pub table_tilt_deg: Option<f64>,
+    /// How the table stands.
+    pub tilt: TableTilt,
 }
 
 /// Where a visit's recording meets the rest of the program.
@@ -75,8 +74,8 @@ pub enum RecordError {
     /// The visit is closed and kept, but has no final values.
     #[error("the visit is kept, but {0}")]
     Finalise(#[from] FinaliseError),
-    /// What is known of the sensors cannot be read.
-    #[error("the sensors' calibrations cannot be read: {0}")]
+    /// What is known of the sensors and the table cannot be read.
+    #[error("what is known of the sensors and the table cannot be read: {0}")]
     Read(#[from] ReadError),
     /// A task did not end in time.
     #[error("the {0} task did not end within 10 seconds: look at the log (ENDARC_LOG=info)")]
@@ -100,7 +99,7 @@ pub async fn record(
     let clock = Monotonic::start();
     let info = source.info().clone();
     let visit = open(&info, &settings, &ends.writer).await?;
-    let corrections = corrections(&settings.data_dir, visit).await?;
+    let given = given(&settings.data_dir, visit).await?;
     let stop = stop.child_token();
 
     let (to_pipeline, events) = mpsc::channel(queues::SOURCE);
@@ -109,9 +108,8 @@ pub async fn record(
     let chunks = if settings.pace.is_fast() { Chunks::Batched } else { Chunks::Awaited };
     let keeper = Keeper::new(visit, devices(&info), ends.writer.clone(), to_visit, chunks, clock);
     let keeper = tokio::spawn(keeper.run(records));
-    let levelling = settings.table_tilt_deg.map(Levelling::from_degrees);
     let mut pump = Pump {
-        core: Core::new(&info, visit, settings.person.as_str(), levelling, corrections),
+        core: Core::new(&info, visit, settings.person.as_str(), given),
         pace: settings.pace,
         clock,
         keeper: Some(to_keeper),
@@ -151,13 +149,16 @@ async fn open(
         source: info.kind,
         started: WallTime::from(&clock::wall()),
         started_s: info.start_s,
-        table_tilt_deg: settings.table_tilt_deg,
+        table_tilt_deg: settings.tilt.degrees(),
         primary: None,
         end_criterion: None,
         notes: None,
         program_version: env!("CARGO_PKG_VERSION").to_owned(),
     };
     let visit = writer.begin_visit(new).await?;
+    if let Some(table) = settings.tilt.table() {
+        writer.save(Write::UseTable { visit, table: Some(table.to_owned()) }).await?;
+    }
     for sensor in &info.sensors {
         let profile = sensor.profile.as_deref();
         let strapped = StrappedSensor {
@@ -186,12 +187,12 @@ fn devices(info: &SourceInfo) -> Vec<Device> {
     info.sensors.iter().map(device).collect()
 }
 
-/// The calibrations that were stored with the visit's sensors.
-async fn corrections(data_dir: &Path, visit: VisitId) -> Result<Corrections, RecordError> {
+/// What was stored of the visit's sensors and table.
+async fn given(data_dir: &Path, visit: VisitId) -> Result<Given, RecordError> {
     let folder = data_dir.to_owned();
     let reading = tokio::task::spawn_blocking(move || Reader::open(&folder)?.visit(visit));
     let record = reading.await.map_err(|_panicked| RecordError::BrokeOff("store"))??;
-    Ok(record.as_ref().map(Corrections::of).unwrap_or_default())
+    Ok(record.as_ref().map(Given::of).unwrap_or_default())
 }
 
 /// Waits for a task that has nothing left to wait for.

@@ -13,15 +13,15 @@ use endarc_simulator::Scenario;
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
-use super::core::{Core, Output};
+use super::core::{Core, Given, Output};
 use super::*;
-use crate::corrections::Corrections;
 use crate::finalise;
 use crate::live::LiveState;
 use crate::source::{Pace, Source, SourceEvent, SourceInfo, SourceSensor, sim};
 use crate::store::records::VisitRecord;
 use crate::store::words::VisitState;
 use crate::store::{self, Reader, Writer};
+use crate::tilt::TableTilt;
 use crate::visit::{Command, Marks, Record, SpanMark};
 
 /// One leg, three repetitions each way, before and after: short enough for a test.
@@ -86,7 +86,7 @@ async fn recorded(source: Source, stop: CancellationToken) -> Visit {
         person: "P-001".parse().unwrap(),
         pace: Pace::Fast,
         data_dir: folder.path().to_owned(),
-        table_tilt_deg: None,
+        tilt: TableTilt::Untold,
     };
     let ends = Ends { writer: writer.handle(), live, commands, orders, announcements };
     let recorded = record(source, settings, ends, stop).await.unwrap();
@@ -231,7 +231,7 @@ fn a_command_counts_from_the_moment_it_was_made() {
         sensors: [SensorRole::LeftShank, SensorRole::Pelvis].map(sensor).to_vec(),
         ..sim(&short()).info().clone()
     };
-    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", None, Corrections::default());
+    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", Given::default());
     let sample = |time_s| SourceEvent::Sample {
         role: SensorRole::LeftShank,
         sample: Sample { time_s, ..Sample::default() },

@@ -14,7 +14,7 @@ use super::chunk::ChunkError;
 use super::migrate::{self, STEPS};
 use super::records::{VisitRecord, VisitSummary};
 use super::words::Word;
-use super::{Code, DATABASE_FILE, OpenError, RawSamples, VisitId, WallTime, belongings};
+use super::{Code, DATABASE_FILE, OpenError, RawSamples, VisitId, WallTime, belongings, tables};
 
 /// How long a read waits for a lock (a checkpoint that is being finished, say).
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
@@ -77,6 +77,7 @@ impl Reader {
         Ok(Some(VisitRecord {
             summary,
             table_tilt_deg: more.table_tilt_deg,
+            table: tables::of_visit(&moment, visit)?,
             primary: more.primary,
             end_criterion: more.end_criterion,
             notes: more.notes,

@@ -1,11 +1,12 @@
 //! What is read back: visits and all that belongs to them.
 
+use endarc_analysis::levelling::Levelling;
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, TrialType};
 
 use super::chunk::Scale;
 use super::rows::{Alignment, Gap, Mark, RepetitionValue, Verdict};
 use super::words::{EndCriterion, Source, VisitState};
-use super::{Code, RepetitionId, SpanId, VisitId, WallTime};
+use super::{Code, RepetitionId, SpanId, TableRecord, VisitId, WallTime};
 use crate::sensor_calibration::SensorCalibration;
 
 /// A visit as a list shows it.
@@ -51,8 +52,10 @@ impl VisitSummary {
 pub struct VisitRecord {
     /// Who, when, what.
     pub summary: VisitSummary,
-    /// Sideways tilt of the table, degrees.
+    /// Sideways tilt of the table, degrees, where it was told as a number.
     pub table_tilt_deg: Option<f64>,
+    /// The table, with the levelling that counted.
+    pub table: Option<TableRecord>,
     /// The side and direction named beforehand.
     pub primary: Option<(Side, Direction)>,
     /// What ended repetitions.
@@ -77,6 +80,15 @@ pub struct VisitRecord {
     pub gaps: Vec<Gap>,
     /// Marked moments, by time.
     pub marks: Vec<Mark>,
+}
+
+impl VisitRecord {
+    /// How the table stands on which the visit was measured, if that is known.
+    #[must_use]
+    pub fn levelling(&self) -> Option<Levelling> {
+        let measured = self.table.as_ref().map(|table| table.level.levelling());
+        measured.or_else(|| self.table_tilt_deg.map(Levelling::from_degrees))
+    }
 }
 
 /// A stretch of a visit.

@@ -2,10 +2,10 @@
 
 use endarc_analysis::levelling::{LevellingMethod, TableLevel};
 use jiff::Timestamp;
-use rusqlite::{Connection, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, params};
 
-use super::Reader;
 use super::reader::{ReadError, word};
+use super::{Reader, VisitId};
 
 /// A table's tilt to be kept. A table that was never named is stored with it.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,23 +52,56 @@ pub(super) fn write_level(db: &Connection, new: &NewTableLevel) -> rusqlite::Res
     ])
 }
 
+/// The levelling that holds for a table from now on counts for a visit; without a name none does.
+pub(super) fn use_table(
+    db: &Connection,
+    visit: VisitId,
+    table: Option<&str>,
+) -> rusqlite::Result<i64> {
+    let newest = "SELECT table_level.id FROM table_level JOIN treatment_table
+                       ON treatment_table.id = table_level.treatment_table
+                  WHERE name = ?1 ORDER BY table_level.id DESC LIMIT 1";
+    let level: Option<i64> = match table {
+        Some(name) => Some(db.prepare_cached(newest)?.query_row([name], |row| row.get(0))?),
+        None => None,
+    };
+    db.prepare_cached("UPDATE visit SET table_level = ?2 WHERE id = ?1")?
+        .execute(params![visit.0, level])?;
+    Ok(visit.0)
+}
+
+/// The table that a visit was measured on, with the levelling that counted.
+pub(super) fn of_visit(db: &Connection, visit: VisitId) -> rusqlite::Result<Option<TableRecord>> {
+    let sql = format!(
+        "SELECT {COLUMNS} FROM visit JOIN table_level ON table_level.id = visit.table_level
+                              JOIN treatment_table
+                                   ON treatment_table.id = table_level.treatment_table
+         WHERE visit.id = ?1"
+    );
+    db.prepare_cached(&sql)?.query_row([visit.0], table).optional()
+}
+
 impl Reader {
     /// Every table with its newest tilt, by name.
     ///
     /// # Errors
     /// [`ReadError`].
     pub fn tables(&self) -> Result<Vec<TableRecord>, ReadError> {
-        let sql = "SELECT name, levelled_at, method, sideways_deg, sideways_sd_deg, head_foot_deg,
-                          head_foot_sd_deg
+        let sql = format!(
+            "SELECT {COLUMNS}
                    FROM treatment_table JOIN table_level
                         ON table_level.id = (SELECT max(id) FROM table_level
                                              WHERE treatment_table = treatment_table.id)
-                   ORDER BY name";
-        let mut rows = self.connection().prepare_cached(sql)?;
+                   ORDER BY name"
+        );
+        let mut rows = self.connection().prepare_cached(&sql)?;
         let rows = rows.query_map([], table)?;
         Ok(rows.collect::<rusqlite::Result<_>>()?)
     }
 }
+
+const COLUMNS: &str = "name, levelled_at, method, sideways_deg, sideways_sd_deg, head_foot_deg,
+     head_foot_sd_deg";
 
 fn table(row: &Row<'_>) -> rusqlite::Result<TableRecord> {
     let angle = |column| row.get::<_, f64>(column).map(f64::to_radians);

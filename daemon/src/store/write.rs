@@ -9,7 +9,7 @@ use super::rows::{
     StrappedSensor, Verdict,
 };
 use super::sensors::{newest_calibration, write_calibration};
-use super::tables::write_level;
+use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{Code, NewCalibration, NewTableLevel, RepetitionId, SpanId, VisitId, merge, recover};
 
@@ -84,6 +84,13 @@ pub enum Write {
         /// Where the sensor is worn.
         role: SensorRole,
     },
+    /// The table that a visit is measured on: its newest levelling counts.
+    UseTable {
+        /// The visit.
+        visit: VisitId,
+        /// The table's name; `None` for one that was never levelled.
+        table: Option<String>,
+    },
     /// A table's tilt was measured.
     TableLevel(NewTableLevel),
 }
@@ -141,6 +148,7 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
                        WHERE visit = ?1 AND role = ?2";
             one(db.prepare_cached(sql)?.execute(params![visit.0, Word(*role)])?, visit.0)
         }
+        Write::UseTable { visit, table } => use_table(db, *visit, table.as_deref()),
         Write::TableLevel(new) => write_level(db, new),
     }
 }

@@ -127,6 +127,8 @@ impl Visit {
             saving: self.saving,
             repetitions: self.notebook.live(),
             changes: self.notebook.changes().to_vec(),
+            // Of these the pipeline knows more than the visit.
+            table: None,
             calibration: None,
             ended: self.stage == Stage::Closed,
         }

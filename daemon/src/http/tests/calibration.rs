@@ -10,7 +10,7 @@ fn ask(body: &str) -> Request<Body> {
 }
 
 /// What is asked of the pipeline, which answers so, and what the page is told.
-async fn asked(body: &str, answer: Result<(), Refusal>) -> (Order, Response<Body>) {
+async fn asked(request: Request<Body>, answer: Result<(), Refusal>) -> (Order, Response<Body>) {
     let mut bench = Bench::default();
     let router = bench.router();
     let told = async {
@@ -18,7 +18,7 @@ async fn asked(body: &str, answer: Result<(), Refusal>) -> (Order, Response<Body
         asked.answer.send(answer).expect("the page waits");
         asked.order
     };
-    let (order, answer) = tokio::join!(told, router.oneshot(ask(body)));
+    let (order, answer) = tokio::join!(told, router.oneshot(request));
     (order, answer.expect("the router always answers"))
 }
 
@@ -37,15 +37,34 @@ async fn what_is_asked_for_reaches_the_pipeline() {
         (r#"{"order":"stop"}"#, Order::Stop),
     ];
     for (body, expected) in cases {
-        let (order, answer) = asked(body, Ok(())).await;
+        let (order, answer) = asked(ask(body), Ok(())).await;
         assert_eq!((order, answer.status()), (expected, StatusCode::ACCEPTED), "{body}");
     }
 }
 
 #[tokio::test]
+async fn a_table_is_chosen_by_its_name() {
+    let cases = [(r#"{"table":"Room 2"}"#, Some(Box::new(room_2()))), (r#"{"table":null}"#, None)];
+    for (body, table) in cases {
+        let (order, answer) = asked(post("/api/table", body), Ok(())).await;
+        assert_eq!(
+            (order, answer.status()),
+            (Order::UseTable(table), StatusCode::ACCEPTED),
+            "{body}"
+        );
+    }
+    let mut bench = Bench::default();
+    let unknown = bench.send(post("/api/table", r#"{"table":"room 9"}"#)).await;
+    assert!(problem(unknown, StatusCode::NOT_FOUND).await.contains("/api/tables"));
+    assert!(bench.orders.try_recv().is_err(), "nothing was asked");
+    let listed = json(bench.send(get("/api/tables")).await).await;
+    assert_eq!(listed[0]["table"], "room 2");
+}
+
+#[tokio::test]
 async fn a_refusal_is_a_conflict_with_its_reason() {
     let reason = "never seen on top: z down";
-    let (_, answer) = asked(r#"{"order":"finish"}"#, Err(Refusal::from(reason))).await;
+    let (_, answer) = asked(ask(r#"{"order":"finish"}"#), Err(Refusal::from(reason))).await;
     assert_eq!(problem(answer, StatusCode::CONFLICT).await, reason);
 }
 

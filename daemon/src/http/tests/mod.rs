@@ -13,6 +13,7 @@ use std::sync::Arc;
 use axum::Router;
 use axum::body::{Body, to_bytes};
 use axum::http::{Request, Response, StatusCode};
+use endarc_analysis::levelling::{LevellingMethod, TableLevel};
 use serde_json::Value;
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
@@ -23,6 +24,7 @@ use super::routes::router;
 use super::state::{AppState, Asked, Command, Shared};
 use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
 use crate::live::LiveState;
+use crate::store::TableRecord;
 
 /// The name under which the tests call the router.
 const HOST: &str = "127.0.0.1:8420";
@@ -38,6 +40,23 @@ impl VisitSource for Memory {
     fn visit(&self, id: &str) -> Result<Option<VisitDetail>, VisitSourceError> {
         Ok(self.all()?.iter().find(|visit| visit.summary.id == id).cloned())
     }
+
+    fn tables(&self) -> Result<Vec<TableRecord>, VisitSourceError> {
+        self.all().map(|_| vec![room_2()])
+    }
+}
+
+/// An invented table.
+fn room_2() -> TableRecord {
+    let level = TableLevel {
+        sideways_rad: 0.03,
+        sideways_sd_rad: 0.003,
+        head_foot_rad: 0.0,
+        head_foot_sd_rad: 0.003,
+        method: LevellingMethod::Turned,
+    };
+    let levelled_at = "2026-11-01T10:00:00Z".parse().expect("a time");
+    TableRecord { name: "room 2".to_owned(), levelled_at, level }
 }
 
 impl Memory {

@@ -30,6 +30,7 @@ fn kept() -> VisitDetail {
     VisitDetail {
         summary,
         test: "prone-hip-rotation".to_owned(),
+        table: None,
         repetitions: vec![repetition],
         changes: Vec::new(),
     }

@@ -5,8 +5,10 @@ use endarc_protocol::words::SensorRole;
 
 use super::{Core, Intake, Output};
 use crate::calibrating;
+use crate::levelled::LevelledTable;
 use crate::order::{Order, Refusal};
 use crate::pipeline::keeper::{Answer, Known};
+use crate::store::TableRecord;
 use crate::visit::{Announcement, strings};
 
 impl Core {
@@ -20,6 +22,7 @@ impl Core {
             Order::Level { sensor, table } => {
                 self.may_begin(sensor)?;
                 let own_sd_rad = self
+                    .given
                     .corrections
                     .known(sensor)
                     .map(|(prior, _)| prior.largest_sd_m_s2() / STANDARD_GRAVITY_M_S2);
@@ -30,6 +33,10 @@ impl Core {
                 self.outputs.push(Output::Found(found));
             }
             Order::Stop => self.desk.stop(),
+            Order::UseTable(table) => {
+                self.visit.may_calibrate()?;
+                self.use_table(table.map(|table| *table));
+            }
         }
         Ok(std::mem::take(&mut self.outputs))
     }
@@ -51,12 +58,25 @@ impl Core {
                 self.desk.kept(calibrating::calibration_lines(&calibration));
                 // The visit may have begun meanwhile: it goes on with what it began with.
                 if self.visit.may_calibrate().is_ok() {
-                    self.corrections.calibrated(role, &calibration);
+                    self.given.corrections.calibrated(role, &calibration);
                     self.make_limbs();
                 }
             }
-            Known::Table(record) => self.desk.kept(calibrating::level_lines(&record.level)),
+            Known::Table(record) => {
+                self.desk.kept(calibrating::level_lines(&record.level));
+                if self.visit.may_calibrate().is_ok() {
+                    self.use_table(Some(record));
+                }
+            }
         }
+    }
+
+    /// The visit is measured on this table.
+    fn use_table(&mut self, table: Option<TableRecord>) {
+        self.outputs.push(Output::UseTable(table.as_ref().map(|table| table.name.clone())));
+        self.given.levelling = table.as_ref().map(|table| table.level.levelling());
+        self.given.table = table.as_ref().map(LevelledTable::from);
+        self.make_limbs();
     }
 
     /// The visit's first span begins: nothing is laid about any more.

@@ -52,6 +52,7 @@ async fn a_visit_is_read_back_as_it_was_written() {
     assert_eq!((record.summary.state, record.summary.ended()), (VisitState::Open, None));
     assert_eq!(record.summary.uid.len(), 32);
     assert_eq!(record.table_tilt_deg, new.table_tilt_deg);
+    assert_eq!(record.table, None);
     assert_eq!(record.primary, new.primary);
     assert_eq!(record.end_criterion, new.end_criterion);
     assert_eq!(record.notes, new.notes);
