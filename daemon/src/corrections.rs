@@ -11,6 +11,7 @@ use jiff::Timestamp;
 
 use crate::sensor_calibration::SensorCalibration;
 use crate::store::records::{VisitRecord, VisitSensor};
+use crate::visit::exchanged;
 
 /// The calibrations of a visit's sensors.
 #[derive(Debug, Clone, Default)]
@@ -75,6 +76,13 @@ impl Corrections {
         let known = Known::of(calibration, calibration.calibrated_at);
         for one in self.strapped.iter_mut().filter(|one| one.role == role) {
             one.known = Some(known.clone());
+        }
+    }
+
+    /// The sensors on the two shanks change places.
+    pub fn exchange(&mut self) {
+        for one in &mut self.strapped {
+            one.role = exchanged(one.role);
         }
     }
 

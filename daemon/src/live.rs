@@ -37,6 +37,9 @@ pub struct LiveState {
     pub repetitions: Vec<LiveRepetition>,
     /// Before against after, per side: internal, external, total, as far as it can be said now.
     pub changes: Vec<LiveChange>,
+    /// Why the two shank sensors seem to be exchanged, while they may still change places; null where
+    /// they do not seem so.
+    pub exchange: Option<String>,
     /// The table the visit is measured on, as it was levelled; null where that is not known.
     pub table: Option<LevelledTable>,
     /// The calibration of a sensor or levelling of a table that is being led through; null when none

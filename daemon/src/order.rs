@@ -27,6 +27,8 @@ pub enum Order {
     Stop,
     /// Measure the visit on this table, as it was levelled; on one that was never levelled without.
     UseTable(Option<Box<TableRecord>>),
+    /// The two shank sensors are on each other's leg: what either sent is the other leg's.
+    Exchange,
 }
 
 /// Why it is not done; a sentence with what to do instead.

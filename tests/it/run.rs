@@ -1,6 +1,7 @@
 //! `endarc run`: what a running daemon answers, how it ends, and what it keeps.
 
 mod ending;
+mod exchange;
 mod hindrance;
 mod refusals;
 mod replay;

@@ -71,6 +71,20 @@ pub fn calibrated_roles(data: &Path) -> Vec<String> {
     rows.map(|row| row.expect("a row")).collect()
 }
 
+/// The addresses of the sensors of a data folder's only visit, by where they were worn.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn addresses(data: &Path) -> BTreeMap<String, String> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare("SELECT role, address FROM visit_sensor JOIN sensor ON sensor.id = sensor")
+        .expect("a visit has sensors");
+    let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?))).expect("rows");
+    rows.map(|row| row.expect("a row")).collect()
+}
+
 /// The newest calibration, in the shape in which `sensors calibrate --json` prints it.
 ///
 /// # Panics

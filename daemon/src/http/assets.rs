@@ -34,6 +34,7 @@ const ASSETS: &[Asset] = &[
     asset!("calibration.js", SCRIPT),
     asset!("commands.js", SCRIPT),
     asset!("controls.js", SCRIPT),
+    asset!("exchange.js", SCRIPT),
     asset!("forms.js", SCRIPT),
     asset!("frame.js", SCRIPT),
     asset!("gauge.css", CSS),

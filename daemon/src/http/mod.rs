@@ -8,6 +8,7 @@ mod assets;
 mod bind;
 mod calibration;
 mod events;
+mod exchange;
 mod guard;
 mod handlers;
 mod headers;

@@ -10,7 +10,7 @@ use utoipa_axum::routes;
 use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
-use super::{assets, calibration, guard, handlers, headers, problem, tables};
+use super::{assets, calibration, exchange, guard, handlers, headers, problem, tables};
 
 /// The longest request body that is read, bytes; commands are short.
 const BODY_LIMIT: usize = 4096;
@@ -66,6 +66,7 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(routes!(handlers::visit))
         .routes(write(routes!(handlers::mark)))
         .routes(write(routes!(calibration::calibration)))
+        .routes(write(routes!(exchange::exchange)))
         .routes(routes!(tables::tables))
         .routes(write(routes!(tables::use_table)))
         .routes(routes!(describe))

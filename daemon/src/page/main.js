@@ -2,6 +2,7 @@
 
 import { Calibration } from "./calibration.js";
 import { makeControls } from "./controls.js";
+import { Exchange } from "./exchange.js";
 import { Gauge } from "./gauge.js";
 import { drawHeader } from "./header.js";
 import { drawLegend } from "./legend.js";
@@ -25,6 +26,7 @@ const controls = makeControls(byId("buttons"), byId("answer"), sound, () =>
   newest?.ended ? null : newest?.visit,
 );
 const calibration = new Calibration(byId("calibration"), byId("buttons"), byId("answer"), controls);
+const exchange = new Exchange(byId("offer"), byId("answer"));
 const link = connect(receive);
 
 setText(byId("caution"), words.caution);
@@ -62,6 +64,7 @@ function frame(now) {
   gauge.draw(newest, hidden, old);
   for (const side of SIDES) panels[side].draw(newest, hidden, ages[side], now);
   calibration.draw(newest);
+  exchange.draw(newest);
   drawHeader(newest, link, now);
   drawSummary(byId("summary"), newest);
   document.body.classList.toggle("ended", newest.ended);

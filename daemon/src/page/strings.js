@@ -51,6 +51,7 @@ export const words = {
       "“Before” and “after” are means of the kept repetitions. " +
       "“Total” is internal and external together; a tilted table does not shift it.",
   },
+  exchange: "Exchange the two sensors",
   calibration: {
     open: "Sensors and table",
     close: "Back to the gauge",

@@ -4,6 +4,7 @@
 //! Decode and clock per sensor, order of time over all sensors, one state machine per leg, the
 //! visit. The same events give the same outputs.
 
+mod fed;
 mod orders;
 
 use std::collections::VecDeque;
@@ -12,6 +13,8 @@ use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side, TestKind};
+
+use fed::{Fed, History};
 
 use super::intake::{Intake, Taken};
 use super::merge::{Item, Merge, Timed};
@@ -24,7 +27,7 @@ use crate::store::VisitId;
 use crate::store::records::VisitRecord;
 use crate::store::rows::RawChunk;
 use crate::visit::{
-    Announcement, Command, Effect, Opening, Record, SpanMark, Visit, VisitEvent, strings,
+    Announcement, Command, Effect, Opening, Record, Visit, VisitEvent, exchanged, strings,
 };
 
 /// What is to be done about an event, in this order.
@@ -38,6 +41,8 @@ pub(super) enum Output {
     Found(Found),
     /// Store which table the visit is measured on.
     UseTable(Option<String>),
+    /// Store that the sensors of the two shanks have changed places.
+    Exchanged,
     /// Tell it.
     Announce(Announcement),
     /// End the source.
@@ -79,6 +84,9 @@ pub(super) struct Core {
     test: TestKind,
     given: Given,
     desk: Desk,
+    history: History,
+    /// Whether the sensors of the two shanks have changed places.
+    exchanged: bool,
 }
 
 impl Core {
@@ -104,6 +112,8 @@ impl Core {
             test: info.test,
             given,
             desk: Desk::default(),
+            history: History::new(),
+            exchanged: false,
         };
         core.make_limbs();
         core
@@ -181,7 +191,9 @@ impl Core {
         state
     }
 
+    /// `role` is where the source says that the sensor is worn.
     fn receive(&mut self, role: SensorRole, take: impl FnOnce(&mut Intake) -> Taken) {
+        let role = if self.exchanged { exchanged(role) } else { role };
         let Some(intake) = self.intakes.iter_mut().find(|intake| intake.role() == role) else {
             return;
         };
@@ -223,7 +235,11 @@ impl Core {
     fn end(&mut self) {
         let roles: Vec<SensorRole> = self.intakes.iter().map(Intake::role).collect();
         for role in roles {
-            self.receive(role, Intake::finish);
+            let Some(intake) = self.intakes.iter_mut().find(|one| one.role() == role) else {
+                continue;
+            };
+            let taken = intake.finish();
+            self.taken(role, taken);
         }
         while let Some(timed) = self.merge.pop_any() {
             self.item(timed);
@@ -251,6 +267,11 @@ impl Core {
     }
 
     fn sample(&mut self, role: SensorRole, sample: &Sample) {
+        self.history.push(Fed::Sample(role, *sample));
+        self.feed(role, sample);
+    }
+
+    fn feed(&mut self, role: SensorRole, sample: &Sample) {
         for index in 0..self.limbs.len() {
             let Some((side, limb)) = self.limbs.get_mut(index) else { return };
             match role.side() {
@@ -279,6 +300,7 @@ impl Core {
             for effect in self.visit.handle(event, time_s) {
                 match effect {
                     Effect::BeginLimb { side, trial_type, time_s } => {
+                        self.history.push(Fed::Begin(side, trial_type, time_s));
                         self.limb(
                             side,
                             |limb, told| limb.begin(trial_type, time_s, told),
@@ -286,14 +308,18 @@ impl Core {
                         );
                     }
                     Effect::EndLimb { side, time_s } => {
+                        self.history.push(Fed::End(side, time_s));
                         self.limb(side, |limb, told| limb.end(time_s, told), &mut events);
                     }
                     Effect::MarkLimb { side, time_s } => {
+                        self.history.push(Fed::Mark(side, time_s));
                         self.limb(side, |limb, told| limb.mark(time_s, told), &mut events);
                     }
                     Effect::Store(record) => {
-                        if let Record::SpanEnded(SpanMark { .. }) = record {
-                            self.flush();
+                        match record {
+                            Record::SpanEnded(_) => self.flush(),
+                            Record::Repetition { .. } => self.history.close(),
+                            _ => {}
                         }
                         self.outputs.push(Output::Record(record));
                     }

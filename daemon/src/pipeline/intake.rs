@@ -104,6 +104,13 @@ impl Intake {
         taken
     }
 
+    /// It is worn in this role from the next sample on, and was from the first: the store puts that
+    /// right. What is being filled was cut before.
+    pub(super) const fn wear(&mut self, role: SensorRole) {
+        self.role = role;
+        self.raw.wear(role);
+    }
+
     /// Cuts the chunk that is being filled.
     pub(super) fn flush(&mut self) -> Option<RawChunk> {
         self.raw.flush()

@@ -38,6 +38,8 @@ pub(super) enum What {
     Found(Found),
     /// Which table the visit is measured on.
     UseTable(Option<String>),
+    /// The sensors of the two shanks have changed places.
+    Exchanged,
 }
 
 /// What the store has to say.
@@ -134,6 +136,9 @@ impl Keeper {
                 }
                 What::UseTable(table) => {
                     self.writer.send(Write::UseTable { visit: self.visit, table }).await?;
+                }
+                What::Exchanged => {
+                    self.writer.send(Write::ExchangeShanks { visit: self.visit }).await?;
                 }
                 What::Record(record) => match self.record(record, since_s).await {
                     Err(WriteError::Refused(reason)) => {

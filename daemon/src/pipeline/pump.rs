@@ -117,6 +117,9 @@ impl Pump {
                 Output::UseTable(table) => {
                     self.keep(Keep { what: What::UseTable(table), since_s }, &mut outputs).await;
                 }
+                Output::Exchanged => {
+                    self.keep(Keep { what: What::Exchanged, since_s }, &mut outputs).await;
+                }
                 Output::Announce(announcement) => self.announce(announcement).await,
                 Output::EndSource => self.stop.cancel(),
             }

@@ -75,6 +75,12 @@ impl<R: Reading> Chunker<R> {
         Self { visit, role, strap_epoch, counter_epoch, shared, filling: Vec::new() }
     }
 
+    /// Whatever comes from now on is of the sensor worn in this role; what was filled is to be taken
+    /// before.
+    pub const fn wear(&mut self, role: SensorRole) {
+        self.role = role;
+    }
+
     /// Adds a reading; gives the chunk before it when that is full.
     pub fn push(&mut self, reading: R) -> Option<RawChunk> {
         let full = self.filling.len() >= CHUNK_READINGS

@@ -11,6 +11,7 @@
 mod belongings;
 pub mod chunk;
 mod chunker;
+mod exchange;
 mod ids;
 mod merge;
 mod migrate;

@@ -11,7 +11,9 @@ use super::rows::{
 use super::sensors::{newest_calibration, write_calibration};
 use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
-use super::{Code, NewCalibration, NewTableLevel, RepetitionId, SpanId, VisitId, merge, recover};
+use super::{
+    Code, NewCalibration, NewTableLevel, RepetitionId, SpanId, VisitId, exchange, merge, recover,
+};
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,6 +86,12 @@ pub enum Write {
         /// Where the sensor is worn.
         role: SensorRole,
     },
+    /// The sensors of the two shanks were on each other's leg from the visit's start on: all that
+    /// came from either is the other role's.
+    ExchangeShanks {
+        /// The visit.
+        visit: VisitId,
+    },
     /// The table that a visit is measured on: its newest levelling counts.
     UseTable {
         /// The visit.
@@ -148,6 +156,7 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
                        WHERE visit = ?1 AND role = ?2";
             one(db.prepare_cached(sql)?.execute(params![visit.0, Word(*role)])?, visit.0)
         }
+        Write::ExchangeShanks { visit } => exchange::exchange_shanks(db, *visit),
         Write::UseTable { visit, table } => use_table(db, *visit, table.as_deref()),
         Write::TableLevel(new) => write_level(db, new),
     }

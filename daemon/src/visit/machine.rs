@@ -38,6 +38,8 @@ pub struct Visit {
     saving: bool,
     stage: Stage,
     measured: bool,
+    /// What was said when the sensors were seen to be exchanged, until that is settled.
+    offer: Option<String>,
 }
 
 impl Visit {
@@ -60,6 +62,7 @@ impl Visit {
             saving: true,
             stage: Stage::Recording,
             measured: false,
+            offer: None,
         }
     }
 
@@ -127,6 +130,7 @@ impl Visit {
             saving: self.saving,
             repetitions: self.notebook.live(),
             changes: self.notebook.changes().to_vec(),
+            exchange: self.offer.clone(),
             // Of these the pipeline knows more than the visit.
             table: None,
             calibration: None,
@@ -199,7 +203,8 @@ impl Visit {
         if let Some(side) = self.exchange.end(mark, turned_deg(&self.legs)) {
             let warning = strings::exchanged(side);
             effects.push(announce(mark.time_s, warning.clone()));
-            self.leg(side).refused(warning);
+            self.leg(side).refused(warning.clone());
+            self.offer = self.may_exchange().is_ok().then_some(warning);
         }
         let end = |side| Effect::EndLimb { side, time_s: mark.time_s };
         effects.extend(self.worn_sides(mark).into_iter().map(end));
@@ -231,6 +236,7 @@ impl Visit {
             LimbEvent::Captured { number, repetition } => {
                 let key = RepetitionKey { side, number };
                 self.notebook.captured(key, repetition.clone());
+                self.offer = None;
                 effects.push(Effect::Store(Record::Repetition { key, repetition }));
             }
             LimbEvent::Refined { number, repetition } => {
@@ -240,6 +246,30 @@ impl Visit {
                 }
             }
         }
+    }
+
+    /// Whether the sensors of the two shanks may still change places: as long as no value rests on
+    /// which leg they are on.
+    ///
+    /// # Errors
+    /// A sentence that says why not.
+    pub fn may_exchange(&self) -> Result<(), &'static str> {
+        let worn = |side: &Side| self.is_worn(*side);
+        match self.stage {
+            Stage::Closing | Stage::Closed => Err(strings::NOTHING_RECORDED),
+            Stage::Recording if !Side::ALL.iter().all(worn) => Err(strings::ONE_SHANK),
+            Stage::Recording if !self.notebook.is_empty() => Err(strings::EXCHANGE_BEFORE),
+            Stage::Recording => Ok(()),
+        }
+    }
+
+    /// The sensors of the two shanks change places: nothing is known of the legs any more.
+    pub fn exchange(&mut self, now_s: f64) -> Announcement {
+        self.sensors.exchange();
+        self.legs = [Leg::new(Side::Left), Leg::new(Side::Right)];
+        self.exchange = Exchange::default();
+        self.offer = None;
+        Announcement { time_s: now_s, line: strings::EXCHANGED.to_owned() }
     }
 
     fn leg(&mut self, side: Side) -> &mut Leg {

@@ -20,6 +20,7 @@ pub use event::{
     Command, Finished, Kept, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent,
 };
 pub use machine::Visit;
+pub(crate) use sensors::exchanged;
 
 #[cfg(test)]
 mod tests;

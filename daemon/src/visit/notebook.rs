@@ -63,6 +63,11 @@ impl Notebook {
         Some(entry.repetition)
     }
 
+    /// Whether nothing was captured yet.
+    pub(super) const fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+
     /// The repetition that was kept last.
     pub(super) fn last_kept(&self) -> Option<RepetitionKey> {
         self.entries.iter().rev().find(|entry| entry.id.is_some()).map(|entry| entry.key)

@@ -28,6 +28,15 @@ pub(super) enum Silence {
     SinceSample,
 }
 
+/// The role of a sensor once the two on the shanks have changed places.
+pub(crate) const fn exchanged(role: SensorRole) -> SensorRole {
+    match role {
+        SensorRole::LeftShank => SensorRole::RightShank,
+        SensorRole::RightShank => SensorRole::LeftShank,
+        SensorRole::Pelvis => SensorRole::Pelvis,
+    }
+}
+
 /// All sensors of the visit.
 #[derive(Debug, Clone)]
 pub(super) struct Sensors {
@@ -56,6 +65,14 @@ impl Sensors {
             Some(_) => Silence::SinceSample,
         };
         std::mem::take(&mut watch.silent).then_some(silence)
+    }
+
+    /// The sensors on the two shanks change places in the books.
+    pub(super) fn exchange(&mut self) {
+        for watch in &mut self.watches {
+            watch.role = exchanged(watch.role);
+        }
+        self.watches.sort_by_key(|watch| watch.role);
     }
 
     /// Counts lost samples.

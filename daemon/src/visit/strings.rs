@@ -34,6 +34,17 @@ pub const SOURCE_ENDED: &str = "the sensors have stopped; what was recorded is b
 /// Why nothing is calibrated or levelled any more.
 pub const CALIBRATE_BEFORE: &str = "the visit has begun, and what it measures rests on its sensors as they are: calibrate and level \
      before the first neutral hold";
+/// Why the sensors do not change places where there is one.
+pub const ONE_SHANK: &str = "only one shank wears a sensor: there is nothing to exchange";
+/// Why the sensors do not change places any more.
+pub const EXCHANGE_BEFORE: &str = "a repetition is captured already, and it says which leg it is of: \
+     end this visit, strap the sensors on as they are named, and begin another";
+/// Said when the sensors have changed places.
+pub const EXCHANGED: &str = "the two shank sensors are exchanged: what either sent, from the start of \
+     the visit on, is the other leg's";
+/// Said when the legs are to be prepared once more.
+pub const PREPARE_ANEW: &str =
+    "the visit has gone on for long: hold neutral and bend the knee of each leg once more";
 /// Why nothing is done any more.
 pub const NOTHING_RECORDED: &str = "nothing is being recorded any more";
 /// Said when a visit's first span begins while a sensor is laid about.
@@ -97,7 +108,7 @@ pub fn alignment_refused(side: Side, reason: &str) -> String {
 pub fn exchanged(side: Side) -> String {
     format!(
         "the knee of the {side} leg was to be bent, but the sensor of the {} leg moved: the two are \
-         exchanged, or the other leg was bent. Put them right before measuring",
+         exchanged, or the other leg was bent. Put that right before measuring",
         side.other()
     )
 }

@@ -3,13 +3,14 @@
 use super::*;
 
 /// Every route of the interface, with its method.
-const ROUTES: [(&str, &str); 9] = [
+const ROUTES: [(&str, &str); 10] = [
     ("/api/live", "get"),
     ("/api/state", "get"),
     ("/api/visits", "get"),
     ("/api/visits/{id}", "get"),
     ("/api/mark", "post"),
     ("/api/calibration", "post"),
+    ("/api/exchange", "post"),
     ("/api/tables", "get"),
     ("/api/table", "post"),
     ("/api/openapi.json", "get"),
@@ -34,6 +35,7 @@ async fn every_described_route_answers() {
     for (path, method) in ROUTES {
         let request = match (method, path) {
             ("post", "/api/mark") => post(path, r#"{"kind":"next"}"#),
+            ("post", "/api/exchange") => post(path, "{}"),
             ("post", "/api/table") => post(path, r#"{"table":"room 2"}"#),
             ("post", "/api/calibration") => post(path, r#"{"order":"stop"}"#),
             _ => get(path),

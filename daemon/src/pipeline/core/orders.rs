@@ -1,15 +1,18 @@
 //! What the page asks for beside the visit: calibrating a sensor, levelling a table.
 
+use std::collections::VecDeque;
+
 use endarc_analysis::orientation::STANDARD_GRAVITY_M_S2;
 use endarc_protocol::words::SensorRole;
 
+use super::fed::Fed;
 use super::{Core, Intake, Output};
 use crate::calibrating;
 use crate::levelled::LevelledTable;
 use crate::order::{Order, Refusal};
 use crate::pipeline::keeper::{Answer, Known};
 use crate::store::TableRecord;
-use crate::visit::{Announcement, strings};
+use crate::visit::{Announcement, exchanged, strings};
 
 impl Core {
     /// Does what is asked for, or says why not.
@@ -33,12 +36,58 @@ impl Core {
                 self.outputs.push(Output::Found(found));
             }
             Order::Stop => self.desk.stop(),
+            Order::Exchange => self.exchange()?,
             Order::UseTable(table) => {
                 self.visit.may_calibrate()?;
                 self.use_table(table.map(|table| *table));
             }
         }
         Ok(std::mem::take(&mut self.outputs))
+    }
+
+    /// The sensors of the two shanks change places, from the visit's start on: the legs are fed anew.
+    fn exchange(&mut self) -> Result<(), Refusal> {
+        self.visit.may_exchange()?;
+        // What waits for a late sensor belongs to before.
+        while let Some(timed) = self.merge.pop_any() {
+            self.item(timed);
+        }
+        // One of those may have been the first capture.
+        self.visit.may_exchange()?;
+        self.flush();
+        self.outputs.push(Output::Exchanged);
+        self.exchanged = !self.exchanged;
+        for intake in &mut self.intakes {
+            intake.wear(exchanged(intake.role()));
+        }
+        self.given.corrections.exchange();
+        let announcement = self.visit.exchange(self.now_s);
+        self.outputs.push(Output::Announce(announcement));
+        self.make_limbs();
+        match self.history.exchange() {
+            Some(fed) => fed.into_iter().for_each(|one| self.feed_again(one)),
+            None => self.say(strings::PREPARE_ANEW),
+        }
+        Ok(())
+    }
+
+    fn feed_again(&mut self, one: Fed) {
+        let mut events = VecDeque::new();
+        match one {
+            Fed::Sample(role, sample) => self.feed(role, &sample),
+            Fed::Begin(side, trial_type, time_s) => {
+                self.limb(side, |limb, told| limb.begin(trial_type, time_s, told), &mut events);
+            }
+            Fed::End(side, time_s) => {
+                self.limb(side, |limb, told| limb.end(time_s, told), &mut events);
+            }
+            Fed::Mark(side, time_s) => {
+                self.limb(side, |limb, told| limb.mark(time_s, told), &mut events);
+            }
+        }
+        for event in events {
+            self.visit(event);
+        }
     }
 
     /// Takes what the store has to say.

@@ -68,6 +68,15 @@ impl Raw {
         last
     }
 
+    /// Whatever comes from now on is of this role; what was collected was given before.
+    pub(super) const fn wear(&mut self, role: SensorRole) {
+        self.role = role;
+        match &mut self.chunker {
+            Chunkers::Counts(chunker) => chunker.wear(role),
+            Chunkers::Values(chunker) => chunker.wear(role),
+        }
+    }
+
     /// Gives what has been collected.
     pub(super) fn flush(&mut self) -> Option<RawChunk> {
         match &mut self.chunker {

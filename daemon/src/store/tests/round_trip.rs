@@ -228,3 +228,31 @@ async fn what_cannot_be_is_refused_alone() {
     let record = Reader::open(dir.path()).unwrap().visit(visit).unwrap().unwrap();
     assert_eq!(record.repetitions, [], "nothing is half there");
 }
+
+#[tokio::test]
+async fn exchanged_sensors_take_what_they_sent_to_the_other_leg() {
+    let dir = tempfile::tempdir().unwrap();
+    let writer = start(dir.path());
+    let to = writer.handle();
+    let visit = begin(&to).await;
+    to.save(chunk(visit, SensorRole::LeftShank, 0)).await.unwrap();
+    to.save(Write::ExchangeShanks { visit }).await.unwrap();
+    to.save(chunk(visit, SensorRole::LeftShank, 3)).await.unwrap();
+    writer.close().await.unwrap();
+
+    let reader = Reader::open(dir.path()).unwrap();
+    let record = reader.visit(visit).unwrap().unwrap();
+    let address = |role| {
+        let worn = record.sensors.iter().find(|sensor| sensor.role == role).unwrap();
+        (worn.address.clone(), worn.strap_epoch)
+    };
+    assert_eq!(address(SensorRole::LeftShank), ("sim:right-shank".to_owned(), 0));
+    assert_eq!(address(SensorRole::RightShank), ("sim:left-shank".to_owned(), 0));
+    let starts = |role| {
+        let chunks = reader.raw_samples(visit, role);
+        let starts = chunks.map(|chunk| chunk.unwrap().first().unwrap().time_s);
+        starts.collect::<Vec<f64>>()
+    };
+    assert_eq!(starts(SensorRole::RightShank), [0.0]);
+    assert_eq!(starts(SensorRole::LeftShank), [3.0]);
+}
