@@ -255,8 +255,7 @@ pub fn repetition(record: &RepetitionRecord, value: &RepetitionValue) -> Repetit
         hold_s: value.hold_s,
         knee_flexion_deg: value.knee_flexion_deg,
         pelvis_roll_deg: value.pelvis_roll_deg,
-        // Not kept with a value: whoever wants them analyses the raw samples.
-        barriers: None,
+        barriers: value.barriers,
         flags: value.flags.iter().filter_map(flag).collect(),
     }
 }

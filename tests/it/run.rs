@@ -1,5 +1,6 @@
 //! `endarc run`: what a running daemon answers, how it ends, and what it keeps.
 
+mod belongings;
 mod ending;
 mod exchange;
 mod hindrance;

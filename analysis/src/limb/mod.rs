@@ -22,7 +22,7 @@ use crate::follower::{Follower, Lift};
 use crate::heading::Holding;
 use crate::hip;
 use crate::leg::{Leg, Shown};
-use crate::orientation::LiveFilter;
+use crate::orientation::{BiasState, LiveFilter};
 use crate::repetition::detector::{Excursion, Noticed};
 use crate::result::Repetition;
 use crate::strap::{Lifts, Strap};
@@ -90,6 +90,18 @@ impl Limb {
     #[must_use]
     pub const fn leg(&self) -> Option<&Leg> {
         self.leg.as_ref()
+    }
+
+    /// What the live filter has learnt of the shank sensor's gyroscope by now.
+    #[must_use]
+    pub fn shank_bias(&self) -> BiasState {
+        self.filter.bias_state()
+    }
+
+    /// What the live filter has learnt of the pelvis sensor's gyroscope; `None` without one.
+    #[must_use]
+    pub fn pelvis_bias(&self) -> Option<BiasState> {
+        self.pelvis.as_ref().map(PelvisTrack::bias)
     }
 
     /// Feeds a sample of the shank sensor.

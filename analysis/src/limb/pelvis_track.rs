@@ -6,7 +6,7 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{Side, TestKind};
 use nalgebra::Vector3;
 
-use crate::orientation::LiveFilter;
+use crate::orientation::{BiasState, LiveFilter};
 use crate::pelvis::{self, PelvisAxes};
 
 /// The pelvis sensor's recent verticals and its neutral.
@@ -32,6 +32,10 @@ impl PelvisTrack {
         while self.recent.front().is_some_and(|(time_s, _)| sample.time_s - time_s > MEMORY_S) {
             self.recent.pop_front();
         }
+    }
+
+    pub(super) fn bias(&self) -> BiasState {
+        self.filter.bias_state()
     }
 
     pub(super) fn begin_neutral(&mut self) {

@@ -198,8 +198,8 @@ impl Work {
         };
         let prompt = match self.state {
             CalibrationState::Resting => prompt,
-            CalibrationState::Saving => "found; being stored".to_owned(),
-            CalibrationState::Kept => "kept; it counts from now on".to_owned(),
+            CalibrationState::Saving => "Found; being stored".to_owned(),
+            CalibrationState::Kept => "Kept; it counts from now on".to_owned(),
         };
         let reason = wrong.filter(|_| resting).unwrap_or_else(|| self.reason.clone());
         LiveCalibration {
@@ -233,9 +233,9 @@ fn sides_rests(progress: &Progress) -> Vec<LiveRest> {
 
 const fn table_prompt(lying: &OnTable) -> &'static str {
     match (lying.has_first(), lying.is_calibrated()) {
-        (false, _) => "lay it flat on the middle of the table, x to the head end, and let go",
-        (true, false) => "turn it by half a turn on the same place, and let go",
-        (true, true) => "turn it by half a turn on the same place, or finish, less certain",
+        (false, _) => "Lay it flat on the middle of the table, x to the head end, and let go",
+        (true, false) => "Turn it by half a turn on the same place, and let go",
+        (true, true) => "Turn it by half a turn on the same place, or finish, less certain",
     }
 }
 

@@ -35,13 +35,13 @@ impl Sides {
     #[must_use]
     pub fn prompt(progress: &Progress) -> String {
         match (progress.on_top, progress.still) {
-            _ if progress.is_complete() => "all six sides are done".to_owned(),
+            _ if progress.is_complete() => "All six sides are done: finish".to_owned(),
             (Some(face), true) if !progress.has(face) => {
                 format!("{face}: still, leave it alone")
             }
             (Some(face), false) if !progress.has(face) => format!("{face}: let go of it"),
             (Some(face), _) => format!("{face} is done: lay it on another side"),
-            (None, _) => "lay it on one of its sides".to_owned(),
+            (None, _) => "Lay it on one of its sides".to_owned(),
         }
     }
 

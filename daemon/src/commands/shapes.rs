@@ -4,7 +4,7 @@
 
 use endarc_analysis::ALGORITHM_VERSION;
 use endarc_analysis::recording::LegResult;
-use endarc_analysis::result::{AlignmentReport, Dose, Repetition, Verdict};
+use endarc_analysis::result::{AlignmentReport, Barriers, Dose, Repetition, Verdict};
 use endarc_protocol::words::{Phase, Side, TestKind};
 use serde::Serialize;
 
@@ -63,8 +63,23 @@ pub struct RepetitionJson {
     pub knee_flexion_deg: Option<f64>,
     /// Pelvis roll at the end range, degrees; null without a pelvis sensor.
     pub pelvis_roll_deg: Option<f64>,
+    /// Where a contraction on the way there began and ended; null where none was seen.
+    pub barriers: Option<BarriersJson>,
     /// What a reader should know, from the closed list of `analysis::result::Flag`.
     pub flags: Vec<&'static str>,
+}
+
+/// A contraction on the way to an end range.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BarriersJson {
+    /// Where the limb stood before it gave, along the direction, degrees.
+    pub start_deg: Option<f64>,
+    /// Where it stood in the end, along the direction, degrees.
+    pub end_deg: Option<f64>,
+    /// When it began to give, s.
+    pub start_s: Option<f64>,
+    /// When it arrived at its end, s.
+    pub end_s: Option<f64>,
 }
 
 /// How the shank's axes lie in the sensor's frame.
@@ -173,7 +188,19 @@ impl From<&Repetition> for RepetitionJson {
             hold_s: finite(from.hold_s),
             knee_flexion_deg: from.knee_flexion_deg.and_then(finite),
             pelvis_roll_deg: from.pelvis_roll_deg.and_then(finite),
+            barriers: from.barriers.map(BarriersJson::from),
             flags: from.flags.iter().map(|flag| flag.as_str()).collect(),
+        }
+    }
+}
+
+impl From<Barriers> for BarriersJson {
+    fn from(from: Barriers) -> Self {
+        Self {
+            start_deg: finite(from.start_deg),
+            end_deg: finite(from.end_deg),
+            start_s: finite(from.start_s),
+            end_s: finite(from.end_s),
         }
     }
 }
@@ -259,7 +286,7 @@ mod tests {
         let mut expected = json!({
             "phase": "baseline", "direction": "internal", "end_range_deg": 31.5,
             "uncertainty_deg": 0.5, "start_s": 1.0, "end_range_at_s": 3.0, "hold_s": 1.5,
-            "knee_flexion_deg": null, "pelvis_roll_deg": null, "flags": ["pelvis-not-seen"],
+            "knee_flexion_deg": null, "pelvis_roll_deg": null, "barriers": null, "flags": ["pelvis-not-seen"],
         });
         assert_eq!(json!(RepetitionJson::from(&repetition)), expected);
         expected["side"] = json!("right");

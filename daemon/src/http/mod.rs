@@ -30,7 +30,8 @@ pub use serve::serve;
 pub use state::{AppState, Asked, Command};
 pub use stored::StoredVisits;
 pub use visits::{
-    VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,
+    VisitBarriers, VisitBias, VisitChange, VisitDetail, VisitRepetition, VisitSource,
+    VisitSourceError, VisitSummary,
 };
 
 #[cfg(test)]

@@ -3,11 +3,12 @@
 use std::path::PathBuf;
 
 use super::visits::{
-    VisitChange, VisitDetail, VisitRepetition, VisitSource, VisitSourceError, VisitSummary,
+    VisitBarriers, VisitBias, VisitChange, VisitDetail, VisitRepetition, VisitSource,
+    VisitSourceError, VisitSummary,
 };
 use crate::levelled::LevelledTable;
 use crate::store::records::{self, RepetitionRecord, VisitRecord};
-use crate::store::rows::Verdict;
+use crate::store::rows::{GyroBias, Verdict};
 use crate::store::{ReadError, Reader, TableRecord};
 
 /// The visits in a data folder. Each look-up opens the database anew and only reads, so nothing
@@ -68,6 +69,7 @@ fn detail(visit: &VisitRecord) -> VisitDetail {
         test: visit.summary.test.to_string(),
         table: visit.table.as_ref().map(LevelledTable::from),
         repetitions: visit.repetitions.iter().filter_map(repetition).collect(),
+        biases: visit.gyro_biases.iter().map(bias).collect(),
         changes: newest(&visit.verdicts).map(change).collect(),
     }
 }
@@ -88,9 +90,21 @@ fn repetition(repetition: &RepetitionRecord) -> Option<VisitRepetition> {
         hold_s: value.hold_s,
         knee_flexion_deg: value.knee_flexion_deg,
         pelvis_roll_deg: value.pelvis_roll_deg,
+        barriers: value.barriers.map(VisitBarriers::from),
         flags: value.flags.clone(),
         struck_out: repetition.struck_out.clone(),
     })
+}
+
+fn bias(row: &GyroBias) -> VisitBias {
+    let degrees = |rad_s: [f64; 3]| rad_s.map(f64::to_degrees);
+    VisitBias {
+        role: row.role,
+        at_s: row.at_s,
+        bias_deg_s: degrees(row.state.bias_rad_s),
+        sd_deg_s: degrees(row.state.sd_rad_s),
+        age_s: row.state.learnt_at_s.map(|learnt_s| row.at_s - learnt_s),
+    }
 }
 
 /// Of several verdicts on the same side and direction the last: the newest algorithm's.

@@ -1,6 +1,7 @@
 //! Kept visits as the HTTP interface shows them, and where they come from.
 
-use endarc_protocol::words::{Direction, Phase, Side};
+use endarc_analysis::result::Barriers;
+use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -61,6 +62,8 @@ pub struct VisitDetail {
     pub table: Option<LevelledTable>,
     /// Its repetitions, oldest first, those struck out among them.
     pub repetitions: Vec<VisitRepetition>,
+    /// What was known of the gyroscopes' biases, by time.
+    pub biases: Vec<VisitBias>,
     /// Before against after, per side and direction.
     pub changes: Vec<VisitChange>,
 }
@@ -95,10 +98,48 @@ pub struct VisitRepetition {
     pub knee_flexion_deg: Option<f64>,
     /// Pelvis roll at the end range, degrees; null without a pelvis sensor.
     pub pelvis_roll_deg: Option<f64>,
+    /// Where a contraction on the way there began and ended; null where none was seen.
+    pub barriers: Option<VisitBarriers>,
     /// What to know about this value, from the list in the documentation of `analyse`.
     pub flags: Vec<String>,
     /// Why it does not count; null where it counts.
     pub struck_out: Option<String>,
+}
+
+/// A contraction on the way to an end range: the limb stood, gave while the person pushed, and went
+/// further.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, ToSchema)]
+pub struct VisitBarriers {
+    /// Where it stood before it gave, along the direction, degrees.
+    pub start_deg: f64,
+    /// Where it stood in the end, along the direction, degrees.
+    pub end_deg: f64,
+    /// When it began to give, s of visit time.
+    pub start_s: f64,
+    /// When it arrived at its end, s of visit time.
+    pub end_s: f64,
+}
+
+impl From<Barriers> for VisitBarriers {
+    fn from(Barriers { start_deg, end_deg, start_s, end_s }: Barriers) -> Self {
+        Self { start_deg, end_deg, start_s, end_s }
+    }
+}
+
+/// What was known of a gyroscope's bias at the end of a span.
+#[derive(Debug, Clone, PartialEq, Serialize, ToSchema)]
+pub struct VisitBias {
+    /// Where the sensor was worn.
+    #[schema(value_type = String)]
+    pub role: SensorRole,
+    /// When that was, s of visit time.
+    pub at_s: f64,
+    /// The bias beside what a calibration takes out, in the sensor's frame, °/s.
+    pub bias_deg_s: [f64; 3],
+    /// One standard uncertainty of each component, °/s.
+    pub sd_deg_s: [f64; 3],
+    /// How long ago rest had shown it then, s; null before any rest.
+    pub age_s: Option<f64>,
 }
 
 /// Before against after for one side and direction, by the newest algorithm.

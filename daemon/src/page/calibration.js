@@ -53,6 +53,9 @@ export class Calibration {
     this.work.element.hidden = this.running == null;
     if (this.kept && !this.listed) this.choice.tables.load();
     this.listed = this.kept;
+    // The reason stands with the rests already.
+    const told = words.notTaken + (this.running?.reason ?? "");
+    if (this.running?.reason && this.answer.textContent === told) setText(this.answer, "");
     if (this.running) this.work.draw(this.running);
     else this.choice.draw(state);
   }

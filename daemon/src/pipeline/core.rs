@@ -11,6 +11,7 @@ use std::collections::VecDeque;
 
 use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
+use endarc_analysis::orientation::BiasState;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side, TestKind};
 
@@ -39,6 +40,8 @@ pub(super) enum Output {
     Record(Record),
     /// Store what was found of a sensor or table.
     Found(Found),
+    /// Store what is known of a gyroscope's bias at a time, s of visit time.
+    Bias(SensorRole, f64, BiasState),
     /// Store which table the visit is measured on.
     UseTable(Option<String>),
     /// Store that the sensors of the two shanks have changed places.
@@ -247,6 +250,16 @@ impl Core {
         self.visit(VisitEvent::SourceEnded);
     }
 
+    /// What the legs' filters know of their gyroscopes by now.
+    fn biases(&mut self, at_s: f64) {
+        let shanks =
+            self.limbs.iter().map(|(side, limb)| (SensorRole::shank(*side), limb.shank_bias()));
+        let pelvis = self.limbs.first().and_then(|(_, limb)| limb.pelvis_bias());
+        let pelvis = pelvis.map(|state| (SensorRole::Pelvis, state));
+        self.outputs
+            .extend(shanks.chain(pelvis).map(|(role, state)| Output::Bias(role, at_s, state)));
+    }
+
     /// Cuts the chunks that are being filled.
     fn flush(&mut self) {
         let chunks = self.intakes.iter_mut().filter_map(Intake::flush);
@@ -317,7 +330,10 @@ impl Core {
                     }
                     Effect::Store(record) => {
                         match record {
-                            Record::SpanEnded(_) => self.flush(),
+                            Record::SpanEnded(mark) => {
+                                self.flush();
+                                self.biases(mark.time_s);
+                            }
                             Record::Repetition { .. } => self.history.close(),
                             _ => {}
                         }

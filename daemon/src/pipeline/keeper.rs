@@ -4,6 +4,7 @@
 
 use std::collections::HashMap;
 
+use endarc_analysis::orientation::BiasState;
 use endarc_protocol::words::{SensorRole, Side, TrialType};
 use tokio::sync::mpsc;
 
@@ -36,6 +37,8 @@ pub(super) enum What {
     Chunk(RawChunk),
     /// What was found of a sensor or table.
     Found(Found),
+    /// What is known of a gyroscope's bias at a time, s of visit time.
+    Bias(SensorRole, f64, BiasState),
     /// Which table the visit is measured on.
     UseTable(Option<String>),
     /// The sensors of the two shanks have changed places.
@@ -133,6 +136,10 @@ impl Keeper {
                         Err(error) => return Err(error),
                     };
                     self.answer(answer).await;
+                }
+                What::Bias(role, at_s, state) => {
+                    let row = rows::gyro_bias(self.visit, role, at_s, state);
+                    self.writer.send(Write::GyroBias(row)).await?;
                 }
                 What::UseTable(table) => {
                     self.writer.send(Write::UseTable { visit: self.visit, table }).await?;

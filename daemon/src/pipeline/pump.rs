@@ -120,6 +120,10 @@ impl Pump {
                 Output::Exchanged => {
                     self.keep(Keep { what: What::Exchanged, since_s }, &mut outputs).await;
                 }
+                Output::Bias(role, at_s, state) => {
+                    let what = What::Bias(role, at_s, state);
+                    self.keep(Keep { what, since_s }, &mut outputs).await;
+                }
                 Output::Announce(announcement) => self.announce(announcement).await,
                 Output::EndSource => self.stop.cancel(),
             }

@@ -1,12 +1,13 @@
 //! The visit's words as the store's rows.
 
 use endarc_analysis::ALGORITHM_VERSION;
+use endarc_analysis::orientation::BiasState;
 use endarc_analysis::result::{self, AlignmentReport, Finding, Repetition};
 use endarc_protocol::words::SensorRole;
 
 use crate::clock;
 use crate::store::VisitId;
-use crate::store::rows::{Alignment, Gap, Mark, NewRepetition, RepetitionValue, Verdict};
+use crate::store::rows::{Alignment, Gap, GyroBias, Mark, NewRepetition, RepetitionValue, Verdict};
 pub(crate) use crate::store::words::ValueKind;
 use crate::store::words::{AlignmentKind, Finding as StoredFinding, GapCause};
 use crate::visit::{Command, Loss, LossCause};
@@ -69,6 +70,7 @@ pub(crate) fn value(repetition: &Repetition, kind: ValueKind) -> RepetitionValue
         hold_s: repetition.hold_s,
         knee_flexion_deg: repetition.knee_flexion_deg,
         pelvis_roll_deg: repetition.pelvis_roll_deg,
+        barriers: repetition.barriers,
         flags: repetition.flags.iter().map(|flag| flag.as_str().to_owned()).collect(),
         computed_at: clock::wall().timestamp(),
     }
@@ -97,6 +99,18 @@ pub(crate) fn verdict(visit: VisitId, verdict: &result::Verdict) -> Verdict {
         statement: verdict.statement.clone(),
         algorithm_version: ALGORITHM_VERSION.to_owned(),
         computed_at: clock::wall().timestamp(),
+    }
+}
+
+/// What is known of a gyroscope's bias by now.
+pub(crate) fn gyro_bias(visit: VisitId, role: SensorRole, at_s: f64, state: BiasState) -> GyroBias {
+    GyroBias {
+        visit,
+        role,
+        strap_epoch: STRAP_EPOCH,
+        at_s,
+        state,
+        algorithm_version: ALGORITHM_VERSION.to_owned(),
     }
 }
 

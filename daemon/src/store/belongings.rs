@@ -2,11 +2,13 @@
 
 use std::collections::HashMap;
 
+use endarc_analysis::orientation::BiasState;
+use endarc_analysis::result::Barriers;
 use rusqlite::{Connection, Row};
 
 use super::reader::{maybe_word, word};
 use super::records::{RepetitionRecord, Span, VisitSensor};
-use super::rows::{Alignment, Gap, Mark, RepetitionValue, Verdict};
+use super::rows::{Alignment, Gap, GyroBias, Mark, RepetitionValue, Verdict};
 use super::words::ValueKind;
 use super::{RepetitionId, SpanId, VisitId, raw};
 
@@ -112,7 +114,8 @@ fn values(
 ) -> rusqlite::Result<HashMap<RepetitionId, Vec<RepetitionValue>>> {
     let sql = "SELECT repetition, kind, algorithm_version, end_range_deg, uncertainty_deg,
                       value.start_s, value.end_range_at_s, value.hold_s, knee_flexion_deg,
-                      pelvis_roll_deg, flags, computed_at
+                      pelvis_roll_deg, flags, computed_at, barrier_start_deg, barrier_end_deg,
+                      barrier_start_s, barrier_end_s
                FROM repetition_value AS value JOIN repetition ON repetition.id = value.repetition
                WHERE visit = ?1 ORDER BY julianday(computed_at), algorithm_version";
     let mut values: HashMap<RepetitionId, Vec<RepetitionValue>> = HashMap::new();
@@ -138,6 +141,34 @@ fn repetition_value(row: &Row<'_>) -> rusqlite::Result<RepetitionValue> {
         pelvis_roll_deg: row.get(9)?,
         flags: flags.split(',').filter(|flag| !flag.is_empty()).map(str::to_owned).collect(),
         computed_at: word(row, 11)?,
+        barriers: barriers(row)?,
+    })
+}
+
+fn barriers(row: &Row<'_>) -> rusqlite::Result<Option<Barriers>> {
+    let start_deg: Option<f64> = row.get(12)?;
+    let Some(start_deg) = start_deg else { return Ok(None) };
+    let (end_deg, start_s, end_s) = (row.get(13)?, row.get(14)?, row.get(15)?);
+    Ok(Some(Barriers { start_deg, end_deg, start_s, end_s }))
+}
+
+pub(super) fn gyro_biases(db: &Connection, visit: VisitId) -> Rows<GyroBias> {
+    let sql = "SELECT role, strap_epoch, at_s, x_rad_s, y_rad_s, z_rad_s, x_sd_rad_s, y_sd_rad_s,
+                      z_sd_rad_s, learnt_at_s, algorithm_version
+               FROM gyro_bias WHERE visit = ?1 ORDER BY at_s, id";
+    all(db, sql, visit, |row| {
+        Ok(GyroBias {
+            visit,
+            role: word(row, 0)?,
+            strap_epoch: row.get(1)?,
+            at_s: row.get(2)?,
+            state: BiasState {
+                bias_rad_s: [row.get(3)?, row.get(4)?, row.get(5)?],
+                sd_rad_s: [row.get(6)?, row.get(7)?, row.get(8)?],
+                learnt_at_s: row.get(9)?,
+            },
+            algorithm_version: row.get(10)?,
+        })
     })
 }
 

@@ -9,7 +9,7 @@ use super::VisitId;
 pub(super) fn exchange_shanks(db: &Connection, visit: VisitId) -> rusqlite::Result<i64> {
     // Rows refer to their sensor by its role; within the transaction they may dangle.
     db.execute_batch("PRAGMA defer_foreign_keys = ON")?;
-    for table in ["raw_chunk", "alignment", "gap"] {
+    for table in ["raw_chunk", "alignment", "gap", "gyro_bias"] {
         let sql = format!(
             "UPDATE {table} SET role = CASE role WHEN 'left-shank' THEN 'right-shank'
                                                  ELSE 'left-shank' END

@@ -88,6 +88,7 @@ impl Reader {
             alignments: belongings::alignments(&moment, visit)?,
             repetitions: belongings::repetitions(&moment, visit)?,
             verdicts: belongings::verdicts(&moment, visit)?,
+            gyro_biases: belongings::gyro_biases(&moment, visit)?,
             gaps: belongings::gaps(&moment, visit)?,
             marks: belongings::marks(&moment, visit)?,
         }))

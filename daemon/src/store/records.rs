@@ -4,7 +4,7 @@ use endarc_analysis::levelling::Levelling;
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, TrialType};
 
 use super::chunk::Scale;
-use super::rows::{Alignment, Gap, Mark, RepetitionValue, Verdict};
+use super::rows::{Alignment, Gap, GyroBias, Mark, RepetitionValue, Verdict};
 use super::words::{EndCriterion, Source, VisitState};
 use super::{Code, RepetitionId, SpanId, TableRecord, VisitId, WallTime};
 use crate::sensor_calibration::SensorCalibration;
@@ -76,6 +76,8 @@ pub struct VisitRecord {
     pub repetitions: Vec<RepetitionRecord>,
     /// Before against after, the oldest algorithm first.
     pub verdicts: Vec<Verdict>,
+    /// What was known of the gyroscopes' biases, by time.
+    pub gyro_biases: Vec<GyroBias>,
     /// Stretches without samples, by time.
     pub gaps: Vec<Gap>,
     /// Marked moments, by time.

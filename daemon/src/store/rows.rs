@@ -3,6 +3,8 @@
 //! `*_s` are seconds of visit time, angles degrees. A value that is not finite is refused by the
 //! database where a number must stand.
 
+use endarc_analysis::orientation::BiasState;
+use endarc_analysis::result::Barriers;
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, TrialType};
 use jiff::Timestamp;
 
@@ -144,6 +146,8 @@ pub struct RepetitionValue {
     pub knee_flexion_deg: Option<f64>,
     /// Pelvis roll there, degrees, positive the way the shank moved.
     pub pelvis_roll_deg: Option<f64>,
+    /// Where a contraction on the way there began and ended; `None` without one.
+    pub barriers: Option<Barriers>,
     /// What a reader should know: words without commas.
     pub flags: Vec<String>,
     /// When it was computed.
@@ -215,6 +219,23 @@ pub struct Gap {
     pub lost: u32,
     /// Why.
     pub cause: GapCause,
+}
+
+/// What was known of a gyroscope's bias at one moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GyroBias {
+    /// The visit.
+    pub visit: VisitId,
+    /// Which sensor.
+    pub role: SensorRole,
+    /// Which strapping of it.
+    pub strap_epoch: u32,
+    /// When that was, s.
+    pub at_s: f64,
+    /// The bias of the samples as they are analysed: beside what a calibration takes out.
+    pub state: BiasState,
+    /// The algorithm that learnt it.
+    pub algorithm_version: String,
 }
 
 /// A moment somebody marked.

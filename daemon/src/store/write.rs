@@ -5,8 +5,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chunk::encode;
 use super::rows::{
-    Alignment, AuditEntry, Gap, Mark, NewRepetition, NewSpan, NewVisit, RawChunk, RepetitionValue,
-    StrappedSensor, Verdict,
+    Alignment, AuditEntry, Gap, GyroBias, Mark, NewRepetition, NewSpan, NewVisit, RawChunk,
+    RepetitionValue, StrappedSensor, Verdict,
 };
 use super::sensors::{newest_calibration, write_calibration};
 use super::tables::{use_table, write_level};
@@ -70,6 +70,8 @@ pub enum Write {
     Verdict(Verdict),
     /// Raw samples.
     Chunk(RawChunk),
+    /// What is known of a gyroscope's bias by now.
+    GyroBias(GyroBias),
     /// Samples are missing.
     Gap(Gap),
     /// Somebody marked a moment.
@@ -132,6 +134,7 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
         }
         Write::Verdict(new) => verdict(db, new),
         Write::Chunk(new) => chunk(db, new),
+        Write::GyroBias(new) => gyro_bias(db, new),
         Write::Gap(new) => insert(
             db,
             "INSERT INTO gap (visit, role, from_s, to_s, lost, cause)
@@ -298,8 +301,9 @@ fn repetition_value(
     db.prepare_cached(
         "INSERT OR REPLACE INTO repetition_value
              (repetition, kind, algorithm_version, end_range_deg, uncertainty_deg, start_s,
-              end_range_at_s, hold_s, knee_flexion_deg, pelvis_roll_deg, flags, computed_at)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+              end_range_at_s, hold_s, knee_flexion_deg, pelvis_roll_deg, flags, computed_at,
+              barrier_start_deg, barrier_end_deg, barrier_start_s, barrier_end_s)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
     )?
     .execute(params![
         repetition.0,
@@ -314,8 +318,36 @@ fn repetition_value(
         value.pelvis_roll_deg,
         value.flags.join(","),
         value.computed_at.to_string(),
+        value.barriers.map(|barriers| barriers.start_deg),
+        value.barriers.map(|barriers| barriers.end_deg),
+        value.barriers.map(|barriers| barriers.start_s),
+        value.barriers.map(|barriers| barriers.end_s),
     ])?;
     Ok(repetition.0)
+}
+
+fn gyro_bias(db: &Connection, new: &GyroBias) -> rusqlite::Result<i64> {
+    let ([x, y, z], [x_sd, y_sd, z_sd]) = (new.state.bias_rad_s, new.state.sd_rad_s);
+    insert(
+        db,
+        "INSERT INTO gyro_bias (visit, role, strap_epoch, at_s, x_rad_s, y_rad_s, z_rad_s,
+                                x_sd_rad_s, y_sd_rad_s, z_sd_rad_s, learnt_at_s, algorithm_version)
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
+        params![
+            new.visit.0,
+            Word(new.role),
+            new.strap_epoch,
+            new.at_s,
+            x,
+            y,
+            z,
+            x_sd,
+            y_sd,
+            z_sd,
+            new.state.learnt_at_s,
+            new.algorithm_version,
+        ],
+    )
 }
 
 fn verdict(db: &Connection, new: &Verdict) -> rusqlite::Result<i64> {

@@ -136,10 +136,7 @@ fn a_visit_is_measured_with_its_tables_stored_tilt_and_says_so() {
     let (without, _) = measured(&["--fast"]);
     println!("error {:.2}° → {:.2}°", error(&without), error(&with));
     assert!(error(&without) > 2.0 && error(&with) < 0.6);
-    assert!(
-        said.contains("table room 2: sideways +2.") && said.contains("Has it moved"),
-        "{said}"
-    );
+    assert!(said.contains("table room 2: sideways +2.") && said.contains("Has it moved"), "{said}");
     assert_eq!((&with["table"]["table"], &without["table"]), (&json!("room 2"), &Value::Null));
     let sd = |stored: &Value| number(&stored["repetitions"][0], "uncertainty_deg");
     let tilt_sd = number(&with["table"], "sideways_sd_deg");

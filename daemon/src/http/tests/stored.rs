@@ -39,6 +39,7 @@ fn value(kind: ValueKind, end_range_deg: f64) -> RepetitionValue {
         hold_s: 1.25,
         knee_flexion_deg: Some(91.0),
         pelvis_roll_deg: None,
+        barriers: None,
         flags: Vec::new(),
         computed_at: Timestamp::UNIX_EPOCH,
     }

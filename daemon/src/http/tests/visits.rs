@@ -24,6 +24,7 @@ fn kept() -> VisitDetail {
         hold_s: 1.5,
         knee_flexion_deg: None,
         pelvis_roll_deg: None,
+        barriers: None,
         flags: Vec::new(),
         struck_out: None,
     };
@@ -32,6 +33,7 @@ fn kept() -> VisitDetail {
         test: "prone-hip-rotation".to_owned(),
         table: None,
         repetitions: vec![repetition],
+        biases: Vec::new(),
         changes: Vec::new(),
     }
 }

@@ -89,6 +89,7 @@ fn value(kind: ValueKind, version: &str, end_range_deg: f64) -> RepetitionValue 
         hold_s: 1.25,
         knee_flexion_deg: Some(91.0),
         pelvis_roll_deg: None,
+        barriers: None,
         flags: vec!["pelvis-not-seen".to_owned(), "touched".to_owned()],
         computed_at: "2026-11-25T08:31:00.25Z".parse::<Timestamp>().unwrap(),
     }
