@@ -1,5 +1,6 @@
 //! Sensors are calibrated and tables levelled from recordings whose errors are known.
 
+mod browser;
 mod commands;
 mod measuring;
 mod page;

@@ -2,10 +2,10 @@
 
 import { post } from "./commands.js";
 import { button } from "./controls.js";
-import { Rests } from "./rests.js";
-import { calibratedOn, words } from "./strings.js";
-import { Tables } from "./tables.js";
 import { card, input, offer, select } from "./forms.js";
+import { Rests } from "./rests.js";
+import { dated, words } from "./strings.js";
+import { Tables } from "./tables.js";
 import { make, setText } from "./view.js";
 
 const text = words.calibration;
@@ -107,7 +107,7 @@ function warm(typed) {
 
 /** A sensor that is there, with when it was calibrated. */
 function sensorOption({ role, calibrated_at: at }) {
-  return [role, `${words.roles[role] ?? role}: ${calibratedOn(at)}`];
+  return [role, dated(words.roles[role] ?? role, at)];
 }
 
 /** What is going on. */

@@ -37,6 +37,7 @@ function toggle(place, controls, name, on, off) {
     controls[name] = !controls[name];
     show();
   });
+  made.dataset.setting = name;
   const show = () => setText(made, controls[name] ? on : off);
   show();
 }

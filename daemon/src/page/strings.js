@@ -76,11 +76,11 @@ export const words = {
       how: "Its stored tilt is taken out of the angles. Has it moved since? Then level it anew.",
       begin: "Measure on this table",
       none: "not levelled",
-      now: (name) => `This visit is measured on “${name}”.`,
-      unknown: "For this visit no table is chosen: tilt is not taken out.",
+      now: (line) => `This visit is measured on ${line}.`,
+      unknown: "For this visit no levelled table is chosen.",
     },
-    labels: { sensor: "Sensor", temperature: "How warm it is, °C (if known)", table: "Table's name", levelled: "Table" },
-    never: "never calibrated",
+    labels: { sensor: "Sensor (last calibrated)", temperature: "How warm it is, °C (if known)", table: "Table's name", levelled: "Table (levelled)" },
+    never: "never",
     finish: "Finish",
     stop: "Stop",
     again: "Another",
@@ -134,7 +134,7 @@ export const restedFor = (seconds, wanted) => `${seconds.toFixed(1)} of ${wanted
 /** A moment of UTC as a day of this place, e.g. "25 Nov 2026". */
 export const day = (utc) =>
   new Date(utc).toLocaleDateString("en-GB", { day: "numeric", month: "short", year: "numeric" });
-export const calibratedOn = (utc) => (utc ? `calibrated ${day(utc)}` : words.calibration.never);
+export const dated = (name, utc) => `${name} (${utc ? day(utc) : words.calibration.never})`;
 export const tableLine = (one) =>
   `${one.table}: ${signed(one.sideways_deg)}° ± ${one.sideways_sd_deg.toFixed(1)}°, levelled ${day(one.levelled_at)}`;
 export const testName = (test) => test.replaceAll("-", " ");

@@ -2,7 +2,7 @@
 
 import { button } from "./controls.js";
 import { offer, select } from "./forms.js";
-import { tableLine, words } from "./strings.js";
+import { dated, tableLine, words } from "./strings.js";
 import { make, setText } from "./view.js";
 
 const text = words.calibration;
@@ -29,11 +29,11 @@ export class Tables {
   }
 
   draw({ table }) {
-    const choices = this.known.map((one) => [one.table, tableLine(one)]);
+    const choices = this.known.map((one) => [one.table, dated(one.table, one.levelled_at)]);
     offer(this.field, [["", text.use.none], ...choices]);
     const used = table?.table ?? "";
     // Until somebody chooses, the field shows what is used.
     if (!this.touched && this.field.value !== used) this.field.value = used;
-    setText(this.now, used ? text.use.now(used) : text.use.unknown);
+    setText(this.now, used ? text.use.now(tableLine(table)) : text.use.unknown);
   }
 }

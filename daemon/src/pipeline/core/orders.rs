@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use endarc_analysis::orientation::STANDARD_GRAVITY_M_S2;
 use endarc_protocol::words::SensorRole;
 
-use super::fed::Fed;
+use super::fed::{Fed, History};
 use super::{Core, Intake, Output};
 use crate::calibrating;
 use crate::levelled::LevelledTable;
@@ -108,6 +108,8 @@ impl Core {
                 // The visit may have begun meanwhile: it goes on with what it began with.
                 if self.visit.may_calibrate().is_ok() {
                     self.given.corrections.calibrated(role, &calibration);
+                    // What was fed before was corrected otherwise, and nothing rests on it.
+                    self.history = History::new();
                     self.make_limbs();
                 }
             }
