@@ -5,6 +5,7 @@ use std::fmt;
 use endarc_protocol::words::{Direction, Phase, Side};
 
 pub use crate::repetition::barrier::Barriers;
+pub use crate::verdict::More;
 
 /// One repetition: a movement out to an end range and back, or through to the other end.
 #[derive(Debug, Clone, PartialEq)]
@@ -160,6 +161,9 @@ pub struct Verdict {
     /// The direction; `None` for total rotation (internal + external), which the sideways tilt of
     /// the table cannot shift.
     pub direction: Option<Direction>,
+    /// Whether this is the measure that was named before treatment: the error rate holds for it, all
+    /// others describe.
+    pub primary: bool,
     /// Baseline repetitions it rests on.
     pub baseline_count: usize,
     /// Retest repetitions it rests on.
@@ -170,16 +174,28 @@ pub struct Verdict {
     pub retest_mean_deg: Option<f64>,
     /// Retest minus baseline, degrees.
     pub change_deg: Option<f64>,
-    /// 95 % interval of the change from the repetitions and the instrument, degrees.
+    /// 95 % interval of the change from the repetitions, from what they cannot show (the end decided
+    /// anew, the strap, another day) and from the instrument, degrees.
     pub ci95_deg: Option<[f64; 2]>,
+    /// 95 % interval from the scatter of the repetitions alone, degrees: of the change as this hand made
+    /// it.
+    pub ci95_repetitions_deg: Option<[f64; 2]>,
     /// A single person's change must exceed this to be told from error, degrees.
     pub mdc95_deg: f64,
+    /// Beyond this a change is possible, not shown, degrees.
+    pub mdc90_deg: f64,
     /// Where that limit comes from.
     pub mdc95_source: String,
     /// What can be said.
     pub finding: Finding,
-    /// The same in one plain sentence.
+    /// The same in plain words.
     pub statement: String,
+    /// By how much the first baseline repetition fell short of the others, degrees, if that was more
+    /// than scatter: the hip was still loosening.
+    pub loosened_deg: Option<f64>,
+    /// Whether more repetitions of this direction would settle it; `None` for the total, and where
+    /// no claim may be made at all.
+    pub more: Option<More>,
 }
 
 /// What can be said of a change. A closed list.
@@ -187,6 +203,8 @@ pub struct Verdict {
 pub enum Finding {
     /// Too few repetitions on one side of the comparison.
     NotEnough,
+    /// The two measurements cannot be held against each other; the statement says why.
+    NoClaim,
     /// The change does not exceed the limit.
     WithinError,
     /// The change exceeds the limit.

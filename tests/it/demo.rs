@@ -63,7 +63,8 @@ fn the_answer_has_the_documented_keys() {
     let ended = run(["demo", "--fast", "--json"]).done();
     // Parsed whole: nothing else is on stdout.
     let answer = ended.json();
-    assert_eq!(keys(&answer), set(&["invented", "missed", "repetitions", "verdicts", "visit"]));
+    let documented = set(&["invented", "missed", "repetitions", "verdicts", "visit"]);
+    assert!(keys(&answer).is_superset(&documented));
     assert!(answer["visit"]["id"].is_string() && answer["visit"]["person"].is_string());
     for one in answer["repetitions"].as_array().unwrap() {
         assert_eq!(keys(one), set(&REPETITION));

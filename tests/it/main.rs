@@ -24,3 +24,4 @@ mod repetitions;
 mod run;
 mod simulate;
 mod statistics;
+mod verdicts;

@@ -10,6 +10,7 @@
 
 pub mod binary;
 pub mod browser;
+pub mod chance;
 pub mod daemon;
 pub mod database;
 pub mod hinge;
@@ -17,10 +18,12 @@ pub mod http;
 pub mod npy;
 pub mod process;
 pub mod reference;
+pub mod repeated_visit;
 pub mod scenario;
 pub mod scratch;
 pub mod truth;
 pub mod two_segments;
+pub mod verdict_rates;
 pub mod wait;
 
 pub use daemon::Daemon;

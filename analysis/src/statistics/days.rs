@@ -88,6 +88,19 @@ impl Days {
         Ok(Self { values, days, repetitions })
     }
 
+    /// Repetitions of each day; at least 2.
+    #[must_use]
+    pub fn repetitions(&self) -> NonZeroUsize {
+        NonZeroUsize::new(self.repetitions).unwrap_or(NonZeroUsize::MIN)
+    }
+
+    /// Degrees of freedom of the scatter between days, persons × (days − 1).
+    #[must_use]
+    pub fn freedom(&self) -> f64 {
+        let persons = self.values.len() / (self.days * self.repetitions);
+        (persons * (self.days - 1)) as f64
+    }
+
     /// Variance components of the nested design, from its mean squares (Searle, Casella & McCulloch,
     /// Variance Components, 1992, chapter 4; from memory, the derivation is elementary).
     #[must_use]

@@ -7,9 +7,11 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use endarc_analysis::calibration::{OffsetPrior, OffsetPriors};
 use endarc_analysis::levelling::Levelling;
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
+use endarc_analysis::verdict::verdicts_under;
 use endarc_protocol::words::{Side, TestKind};
 
 use super::arguments;
+use super::comparison::ComparisonArgs;
 use super::input::{self, Motion};
 use super::shapes::{LegJson, Values};
 use super::{leg_text, stdio};
@@ -52,6 +54,8 @@ pub struct Args {
     /// shifts internal and external rotation in opposite directions
     #[arg(long, value_name = "DEG", allow_negative_numbers = true, value_parser = arguments::tilt)]
     table_tilt_deg: Option<f64>,
+    #[command(flatten)]
+    comparison: ComparisonArgs,
     /// The values as they were told at the table, instead of the final ones
     #[arg(long)]
     live: bool,
@@ -65,6 +69,7 @@ pub struct Args {
 /// # Errors
 /// When a file is refused, or the recording cannot be analysed.
 pub fn run(args: &Args) -> Result<(), Failure> {
+    let conditions = args.comparison.conditions(args.side)?;
     let mut shank = Motion::read(&args.shank)?;
     let mut pelvis = args.pelvis.as_deref().map(Motion::read).transpose()?;
     let events = input::events(&args.events)?;
@@ -96,7 +101,9 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     for motion in [Some(&shank), pelvis.as_ref()].into_iter().flatten() {
         motion.note_rejected();
     }
-    answer(args, &leg.map_err(|error| Failure::at(file_of(args, &error), error))?)
+    let mut leg = leg.map_err(|error| Failure::at(file_of(args, &error), error))?;
+    leg.verdicts = verdicts_under(&conditions, args.side, args.test, &leg.repetitions);
+    answer(args, &leg)
 }
 
 /// Corrects a sensor's samples with its calibration, if there is one, and says what is known of the

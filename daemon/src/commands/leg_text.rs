@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use endarc_analysis::recording::LegResult;
 use endarc_analysis::result::{AlignmentKind, AlignmentReport, Dose, Repetition, Verdict};
+use endarc_analysis::verdict::{ALWAYS_SAID, More};
 
 use super::shapes;
 use super::table::Table;
@@ -22,7 +23,7 @@ pub(super) fn write(out: &mut dyn Write, leg: &LegResult) -> io::Result<()> {
     repetitions(out, &leg.repetitions)?;
     treatment(out, &leg.doses)?;
     verdicts(out, &leg.verdicts)?;
-    writeln!(out, "\n{CAUTION}")
+    writeln!(out, "\n{CAUTION}\n{ALWAYS_SAID}")
 }
 
 fn alignment(out: &mut dyn Write, report: &AlignmentReport) -> io::Result<()> {
@@ -115,10 +116,34 @@ fn verdicts(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
     table.write(out)?;
     writeln!(out)?;
     for one in verdicts {
-        writeln!(out, "{}: {}", shapes::direction(one), one.statement)?;
+        writeln!(out, "{}: {}{}", shapes::direction(one), one.statement, more(one.more))?;
     }
     writeln!(out)?;
-    limits(out, verdicts)
+    limits(out, verdicts)?;
+    writeln!(out, "{}", error_rate(verdicts))
+}
+
+/// Whether going on would tell more.
+fn more(more: Option<More>) -> String {
+    let Some(more @ More::Repetitions(count)) = more else { return String::new() };
+    let plural = if count == 1 { "" } else { "s" };
+    format!(" {count} more repetition{plural} could settle it, about {:.0} s.", more.duration_s())
+}
+
+/// For which of several comparisons the 95 % hold.
+fn error_rate(verdicts: &[Verdict]) -> String {
+    match verdicts.iter().find(|one| one.primary) {
+        Some(one) => format!(
+            "The primary measure, named before treatment, is {}: the 95 % hold for it, the others \
+             describe.",
+            shapes::direction(one)
+        ),
+        None => {
+            "No primary measure was named before treatment: the 95 % hold for each comparison by \
+                 itself, so of several one may exceed by chance."
+                .to_owned()
+        }
+    }
 }
 
 /// Each limit with its source; directions that share one are named together.
@@ -200,7 +225,12 @@ mod tests {
             retest_mean_deg: None,
             change_deg: None,
             ci95_deg: None,
+            ci95_repetitions_deg: None,
             mdc95_deg: 8.0,
+            mdc90_deg: 6.7,
+            primary: false,
+            loosened_deg: None,
+            more: None,
             mdc95_source: "an invented source".to_owned(),
             finding: Finding::NotEnough,
             statement: "Not enough repetitions to compare.".to_owned(),

@@ -4,8 +4,9 @@
 
 use endarc_analysis::ALGORITHM_VERSION;
 use endarc_analysis::recording::LegResult;
-use endarc_analysis::result::{AlignmentReport, Barriers, Dose, Repetition, Verdict};
-use endarc_protocol::words::{Phase, Side, TestKind};
+use endarc_analysis::result::{AlignmentReport, Barriers, Dose, Finding, Repetition, Verdict};
+use endarc_analysis::verdict::{ALWAYS_SAID, ControlledChange, More, SideDifference};
+use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use serde::Serialize;
 
 /// What `endarc analyse --json` prints: one leg of one recording.
@@ -27,6 +28,38 @@ pub struct LegJson {
     pub treatment: Vec<DoseJson>,
     /// Before against after.
     pub verdicts: Vec<VerdictJson>,
+    /// What every report says.
+    pub caution: &'static str,
+}
+
+/// Left minus right in one phase.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SideDifferenceJson {
+    /// The phase.
+    pub phase: Phase,
+    /// `internal`, `external`, or `total` for both together.
+    pub direction: &'static str,
+    /// Left minus right, degrees.
+    pub difference_deg: Option<f64>,
+    /// Its 95 % interval, degrees.
+    pub ci95_deg: Option<[f64; 2]>,
+    /// The same in plain words.
+    pub statement: String,
+}
+
+/// Change of the treated leg minus that of the other.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ControlledJson {
+    /// The leg that was treated.
+    pub treated: Side,
+    /// `internal`, `external`, or `total` for both together.
+    pub direction: &'static str,
+    /// Treated minus untreated change, degrees.
+    pub difference_deg: Option<f64>,
+    /// Its 95 % interval, degrees.
+    pub ci95_deg: Option<[f64; 2]>,
+    /// The same in plain words.
+    pub statement: String,
 }
 
 /// Which values of a recording are meant.
@@ -130,12 +163,25 @@ pub struct VerdictJson {
     pub change_deg: Option<f64>,
     /// 95 % interval of the change, degrees.
     pub ci95_deg: Option<[f64; 2]>,
+    /// 95 % interval from the scatter of the repetitions alone, degrees.
+    pub ci95_repetitions_deg: Option<[f64; 2]>,
     /// A change must exceed this to be told from error, degrees.
     pub mdc95_deg: Option<f64>,
+    /// Beyond this a change is possible, not shown, degrees.
+    pub mdc90_deg: Option<f64>,
     /// Where that limit comes from.
     pub mdc95_source: String,
-    /// What can be said, one sentence.
+    /// `exceeds-error`, `within-error`, `no-claim` or `not-enough`.
+    pub finding: &'static str,
+    /// What can be said, in plain words.
     pub statement: String,
+    /// Whether this is the measure that was named before treatment.
+    pub primary: bool,
+    /// By how much the first baseline repetition fell short of the others; null if by no more than
+    /// scatter.
+    pub loosened_deg: Option<f64>,
+    /// How many retest repetitions more would settle it; null where none can.
+    pub more_repetitions: Option<usize>,
     /// Baseline repetitions it rests on.
     pub baseline_count: usize,
     /// Retest repetitions it rests on.
@@ -155,6 +201,7 @@ impl LegJson {
             alignment: AlignmentJson::from(&leg.alignment),
             treatment: leg.doses.iter().map(DoseJson::from).collect(),
             verdicts: leg.verdicts.iter().map(VerdictJson::from).collect(),
+            caution: ALWAYS_SAID,
         }
     }
 }
@@ -230,6 +277,30 @@ impl From<&Dose> for DoseJson {
     }
 }
 
+impl From<&SideDifference> for SideDifferenceJson {
+    fn from(from: &SideDifference) -> Self {
+        Self {
+            phase: from.phase,
+            direction: direction_or_total(from.direction),
+            difference_deg: finite(from.difference_deg),
+            ci95_deg: interval(from.ci95_deg),
+            statement: from.statement.clone(),
+        }
+    }
+}
+
+impl From<&ControlledChange> for ControlledJson {
+    fn from(from: &ControlledChange) -> Self {
+        Self {
+            treated: from.treated,
+            direction: direction_or_total(from.direction),
+            difference_deg: finite(from.difference_deg),
+            ci95_deg: interval(from.ci95_deg),
+            statement: from.statement.clone(),
+        }
+    }
+}
+
 impl From<&Verdict> for VerdictJson {
     fn from(from: &Verdict) -> Self {
         Self {
@@ -238,10 +309,20 @@ impl From<&Verdict> for VerdictJson {
             baseline_mean_deg: from.baseline_mean_deg.and_then(finite),
             retest_mean_deg: from.retest_mean_deg.and_then(finite),
             change_deg: from.change_deg.and_then(finite),
-            ci95_deg: from.ci95_deg.filter(|interval| interval.iter().all(|end| end.is_finite())),
+            ci95_deg: interval(from.ci95_deg),
+            ci95_repetitions_deg: interval(from.ci95_repetitions_deg),
             mdc95_deg: finite(from.mdc95_deg),
+            mdc90_deg: finite(from.mdc90_deg),
             mdc95_source: from.mdc95_source.clone(),
+            finding: finding(from.finding),
             statement: from.statement.clone(),
+            primary: from.primary,
+            loosened_deg: from.loosened_deg.and_then(finite),
+            more_repetitions: match from.more {
+                Some(More::Repetitions(count)) => Some(count),
+                Some(More::Settled) => Some(0),
+                _ => None,
+            },
             baseline_count: from.baseline_count,
             retest_count: from.retest_count,
         }
@@ -251,7 +332,27 @@ impl From<&Verdict> for VerdictJson {
 /// The word for what a verdict is about: a direction, or `total`.
 #[must_use]
 pub fn direction(verdict: &Verdict) -> &'static str {
-    verdict.direction.map_or("total", |one| one.as_str())
+    direction_or_total(verdict.direction)
+}
+
+/// The word for a direction, or for both together.
+#[must_use]
+pub fn direction_or_total(direction: Option<Direction>) -> &'static str {
+    direction.map_or("total", |one| one.as_str())
+}
+
+const fn finding(finding: Finding) -> &'static str {
+    match finding {
+        Finding::ExceedsError => "exceeds-error",
+        Finding::WithinError => "within-error",
+        Finding::NoClaim => "no-claim",
+        Finding::NotEnough => "not-enough",
+    }
+}
+
+/// Both ends, or nothing.
+fn interval(ends: Option<[f64; 2]>) -> Option<[f64; 2]> {
+    ends.filter(|ends| ends.iter().all(|end| end.is_finite()))
 }
 
 /// What cannot be computed is null.
@@ -261,8 +362,7 @@ fn finite(value: f64) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use endarc_analysis::result::{Finding, Flag};
-    use endarc_protocol::words::Direction;
+    use endarc_analysis::result::Flag;
     use serde_json::json;
 
     use super::*;
@@ -304,7 +404,12 @@ mod tests {
             retest_mean_deg: None,
             change_deg: None,
             ci95_deg: Some([f64::NEG_INFINITY, f64::INFINITY]),
+            ci95_repetitions_deg: None,
             mdc95_deg: 8.0,
+            mdc90_deg: f64::NAN,
+            primary: true,
+            loosened_deg: None,
+            more: Some(More::Repetitions(2)),
             mdc95_source: "somewhere".to_owned(),
             finding: Finding::NotEnough,
             statement: "Too few.".to_owned(),
@@ -313,6 +418,8 @@ mod tests {
             "direction": "total", "baseline_mean_deg": 70.0, "retest_mean_deg": null,
             "change_deg": null, "ci95_deg": null, "mdc95_deg": 8.0, "mdc95_source": "somewhere",
             "statement": "Too few.", "baseline_count": 3, "retest_count": 0,
+            "ci95_repetitions_deg": null, "mdc90_deg": null, "finding": "not-enough",
+            "primary": true, "loosened_deg": null, "more_repetitions": 2,
         });
         assert_eq!(json!(VerdictJson::from(&verdict)), expected);
     }

@@ -1,12 +1,13 @@
 //! The demo's answer as JSON. Outside programs rely on these names.
 
 use endarc_analysis::result::Repetition;
+use endarc_analysis::verdict::ALWAYS_SAID;
 use endarc_protocol::words::{Direction, Phase, Side};
 use endarc_simulator::TruthRepetition;
 use serde::Serialize;
 
 use super::outcome::Outcome;
-use crate::commands::shapes::{RepetitionJson, VerdictJson};
+use crate::commands::shapes::{ControlledJson, RepetitionJson, SideDifferenceJson, VerdictJson};
 
 /// What `endarc demo --json` prints.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -21,6 +22,12 @@ pub struct OutcomeJson {
     pub invented: Vec<RepetitionJson>,
     /// Before against after, per leg.
     pub verdicts: Vec<VerdictJson>,
+    /// Left minus right, before and after.
+    pub side_differences: Vec<SideDifferenceJson>,
+    /// What the treated leg changed by beyond what the other did.
+    pub treated_minus_untreated: Vec<ControlledJson>,
+    /// What every report says.
+    pub caution: &'static str,
 }
 
 /// Which visit.
@@ -68,6 +75,9 @@ impl From<&Outcome> for OutcomeJson {
             missed: matches.missed.iter().map(TrueJson::from).collect(),
             invented: matches.invented.iter().map(RepetitionJson::with_side).collect(),
             verdicts: outcome.verdicts.iter().map(VerdictJson::with_side).collect(),
+            side_differences: outcome.sides.iter().map(SideDifferenceJson::from).collect(),
+            treated_minus_untreated: outcome.controlled.iter().map(ControlledJson::from).collect(),
+            caution: ALWAYS_SAID,
         }
     }
 }

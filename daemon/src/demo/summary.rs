@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use endarc_analysis::result::{Finding, Verdict};
+use endarc_analysis::verdict::ALWAYS_SAID;
 use endarc_protocol::words::Side;
 
 use super::outcome::Outcome;
@@ -34,10 +35,10 @@ pub fn write_summary(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
             leg(out, *side, &of_leg)?;
         }
     }
-    between_legs(out, &outcome.verdicts)?;
+    between_legs(out, outcome)?;
     found(out, outcome)?;
     instrument(out, outcome)?;
-    writeln!(out, "{CAUTIONS}")
+    writeln!(out, "{ALWAYS_SAID}\n{CAUTIONS}")
 }
 
 fn leg(out: &mut dyn Write, side: Side, verdicts: &[&Verdict]) -> io::Result<()> {
@@ -55,7 +56,8 @@ fn leg(out: &mut dyn Write, side: Side, verdicts: &[&Verdict]) -> io::Result<()>
     }
     for verdict in verdicts {
         let what = verdict.direction.map_or("total", |direction| direction.as_str());
-        writeln!(out, "  {what}: {}", verdict.statement)?;
+        let named = if verdict.primary { " (named before treatment)" } else { "" };
+        writeln!(out, "  {what}{named}: {}", verdict.statement)?;
     }
     writeln!(out)
 }
@@ -66,26 +68,27 @@ const fn called(finding: Finding) -> &'static str {
         Finding::ExceedsError => "more than error",
         Finding::WithinError => "cannot be told from error",
         Finding::NotEnough => "too few to compare",
+        Finding::NoClaim => "cannot be compared",
     }
 }
 
-fn between_legs(out: &mut dyn Write, verdicts: &[Verdict]) -> io::Result<()> {
-    let total = |side: Side| {
-        verdicts.iter().find(|verdict| verdict.side == side && verdict.direction.is_none())
-    };
-    let (Some(left), Some(right)) = (total(Side::Left), total(Side::Right)) else {
+fn between_legs(out: &mut dyn Write, outcome: &Outcome) -> io::Result<()> {
+    for one in outcome.sides.iter().filter(|one| one.direction.is_none()) {
+        writeln!(out, "Left minus right, total rotation, {}: {}", one.phase, one.statement)?;
+    }
+    if outcome.sides.is_empty() {
         return Ok(());
-    };
-    let difference = |of: fn(&Verdict) -> Option<f64>| {
-        maybe(of(left).zip(of(right)).map(|(left, right)| format!("{:+.1}°", left - right)))
-    };
+    }
     writeln!(
         out,
-        "Left minus right, total rotation: before {}, after {}. A table that tilts sideways moves \
-         internal and\nexternal rotation against each other, but not their total.\n",
-        difference(|verdict| verdict.baseline_mean_deg),
-        difference(|verdict| verdict.retest_mean_deg),
-    )
+        "A table that tilts sideways moves internal and external rotation against each other, but not \
+         their total.\n"
+    )?;
+    for one in &outcome.controlled {
+        let what = one.direction.map_or("total rotation", strings::direction);
+        writeln!(out, "{}: {}", capitalised(what), one.statement)?;
+    }
+    writeln!(out)
 }
 
 /// How the measured repetitions stand against what the simulated body did.

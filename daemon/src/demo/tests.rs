@@ -1,7 +1,6 @@
 //! The demo's answers, on an outcome made by hand.
 
 use endarc_analysis::result::Repetition;
-use endarc_analysis::verdict::verdicts;
 use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use endarc_simulator::{Style, TruthRepetition};
 
@@ -59,8 +58,8 @@ fn by_hand() -> Outcome {
     Outcome {
         visit: "4".to_owned(),
         person: "P-014".to_owned(),
-        verdicts: verdicts(Side::Right, TestKind::ProneHipRotation, &all),
         repetitions: matches(&all, &happened),
+        ..outcome::compared(TestKind::ProneHipRotation, &all)
     }
 }
 

@@ -92,7 +92,8 @@ pub(crate) fn verdict(visit: VisitId, verdict: &result::Verdict) -> Verdict {
         mdc95_deg: Some(verdict.mdc95_deg),
         mdc95_source: verdict.mdc95_source.clone(),
         finding: match verdict.finding {
-            Finding::NotEnough => StoredFinding::NotEnough,
+            // Nothing was compared; the statement says why.
+            Finding::NotEnough | Finding::NoClaim => StoredFinding::NotEnough,
             Finding::WithinError => StoredFinding::WithinError,
             Finding::ExceedsError => StoredFinding::ExceedsError,
         },
