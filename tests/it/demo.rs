@@ -9,7 +9,7 @@ use endarc_tests::{Process, Scratch, Watch, endarc, run};
 use serde_json::Value;
 
 /// What each measured repetition has, at least.
-const REPETITION: [&str; 12] = [
+const REPETITION: [&str; 13] = [
     "side",
     "phase",
     "direction",
@@ -20,6 +20,7 @@ const REPETITION: [&str; 12] = [
     "hold_s",
     "knee_flexion_deg",
     "pelvis_roll_deg",
+    "barriers",
     "flags",
     "truth",
 ];

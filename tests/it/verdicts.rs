@@ -69,7 +69,8 @@ fn a_first_repetition_that_falls_short_is_no_gain() {
         let hands = Hands { creep_deg, end_shift_deg: 1.0, ..UNMOVED };
         let found = rates(&hands, VISITS);
         at_most(found.exceeds, 0.05, &format!("short by {creep_deg}°"));
-        if creep_deg >= 8.0 {
+        // Hands that scatter by up to 3° hide much of a smaller one.
+        if creep_deg >= 12.0 {
             at_least(found.warm_up, 0.9, "warm-up asked for");
         }
     }

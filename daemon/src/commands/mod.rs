@@ -10,6 +10,7 @@ pub mod check;
 mod comparison;
 pub mod demo;
 mod input;
+pub mod leg_shapes;
 mod leg_text;
 pub mod orient;
 mod pace;

@@ -5,7 +5,7 @@
 use endarc_analysis::ALGORITHM_VERSION;
 use endarc_analysis::recording::LegResult;
 use endarc_analysis::result::{AlignmentReport, Barriers, Dose, Finding, Repetition, Verdict};
-use endarc_analysis::verdict::{ALWAYS_SAID, ControlledChange, More, SideDifference};
+use endarc_analysis::verdict::{ALWAYS_SAID, More};
 use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 use serde::Serialize;
 
@@ -30,36 +30,6 @@ pub struct LegJson {
     pub verdicts: Vec<VerdictJson>,
     /// What every report says.
     pub caution: &'static str,
-}
-
-/// Left minus right in one phase.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SideDifferenceJson {
-    /// The phase.
-    pub phase: Phase,
-    /// `internal`, `external`, or `total` for both together.
-    pub direction: &'static str,
-    /// Left minus right, degrees.
-    pub difference_deg: Option<f64>,
-    /// Its 95 % interval, degrees.
-    pub ci95_deg: Option<[f64; 2]>,
-    /// The same in plain words.
-    pub statement: String,
-}
-
-/// Change of the treated leg minus that of the other.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct ControlledJson {
-    /// The leg that was treated.
-    pub treated: Side,
-    /// `internal`, `external`, or `total` for both together.
-    pub direction: &'static str,
-    /// Treated minus untreated change, degrees.
-    pub difference_deg: Option<f64>,
-    /// Its 95 % interval, degrees.
-    pub ci95_deg: Option<[f64; 2]>,
-    /// The same in plain words.
-    pub statement: String,
 }
 
 /// Which values of a recording are meant.
@@ -277,30 +247,6 @@ impl From<&Dose> for DoseJson {
     }
 }
 
-impl From<&SideDifference> for SideDifferenceJson {
-    fn from(from: &SideDifference) -> Self {
-        Self {
-            phase: from.phase,
-            direction: direction_or_total(from.direction),
-            difference_deg: finite(from.difference_deg),
-            ci95_deg: interval(from.ci95_deg),
-            statement: from.statement.clone(),
-        }
-    }
-}
-
-impl From<&ControlledChange> for ControlledJson {
-    fn from(from: &ControlledChange) -> Self {
-        Self {
-            treated: from.treated,
-            direction: direction_or_total(from.direction),
-            difference_deg: finite(from.difference_deg),
-            ci95_deg: interval(from.ci95_deg),
-            statement: from.statement.clone(),
-        }
-    }
-}
-
 impl From<&Verdict> for VerdictJson {
     fn from(from: &Verdict) -> Self {
         Self {
@@ -351,12 +297,12 @@ const fn finding(finding: Finding) -> &'static str {
 }
 
 /// Both ends, or nothing.
-fn interval(ends: Option<[f64; 2]>) -> Option<[f64; 2]> {
+pub(super) fn interval(ends: Option<[f64; 2]>) -> Option<[f64; 2]> {
     ends.filter(|ends| ends.iter().all(|end| end.is_finite()))
 }
 
 /// What cannot be computed is null.
-fn finite(value: f64) -> Option<f64> {
+pub(super) fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 

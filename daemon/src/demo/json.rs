@@ -7,7 +7,8 @@ use endarc_simulator::TruthRepetition;
 use serde::Serialize;
 
 use super::outcome::Outcome;
-use crate::commands::shapes::{ControlledJson, RepetitionJson, SideDifferenceJson, VerdictJson};
+use crate::commands::leg_shapes::{ControlledJson, SideDifferenceJson};
+use crate::commands::shapes::{RepetitionJson, VerdictJson};
 
 /// What `endarc demo --json` prints.
 #[derive(Debug, Clone, PartialEq, Serialize)]
