@@ -5,11 +5,10 @@
 
 #![expect(clippy::disallowed_methods, reason = "this is the one place that reads the clocks")]
 
-use std::time::Instant;
-
 use jiff::ZonedDateTime;
+use tokio::time::Instant;
 
-/// A monotonic clock that starts at zero.
+/// A monotonic clock that starts at zero. In tests that stop the runtime's time, it stops too.
 #[derive(Debug, Clone, Copy)]
 pub struct Monotonic {
     start: Instant,
@@ -27,6 +26,43 @@ impl Monotonic {
     pub fn now_s(&self) -> f64 {
         self.start.elapsed().as_secs_f64()
     }
+}
+
+/// How long the computer has slept: what the monotonic clock leaves out.
+#[derive(Debug, Clone, Copy)]
+pub struct Sleep {
+    start_s: f64,
+}
+
+impl Sleep {
+    /// Counts from here on.
+    #[must_use]
+    pub fn start() -> Self {
+        Self { start_s: asleep_s() }
+    }
+
+    /// How long it has slept since the start, s.
+    #[must_use]
+    pub fn slept_s(&self) -> f64 {
+        asleep_s() - self.start_s
+    }
+}
+
+/// Boot clock minus monotonic clock, s: it grows while the computer sleeps, and at no other time.
+#[cfg(target_os = "linux")]
+fn asleep_s() -> f64 {
+    use rustix::time::{ClockId, clock_gettime};
+    let seconds = |clock| {
+        let time = clock_gettime(clock);
+        time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
+    };
+    seconds(ClockId::Boottime) - seconds(ClockId::Monotonic)
+}
+
+/// Elsewhere a sleep shows by the silence it leaves.
+#[cfg(not(target_os = "linux"))]
+const fn asleep_s() -> f64 {
+    0.0
 }
 
 /// The wall-clock time with its zone, as a label: durations never come from it.

@@ -16,6 +16,7 @@ pub mod order;
 pub mod output;
 mod pairing;
 pub mod pipeline;
+pub mod profiles;
 pub mod sensor_calibration;
 pub mod session;
 pub mod signals;

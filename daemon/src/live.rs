@@ -33,6 +33,8 @@ pub struct LiveState {
     pub sensors: Vec<LiveSensor>,
     /// Whether what is recorded reaches the disk.
     pub saving: bool,
+    /// What is wrong with Bluetooth and what to do; null where nothing is, or it is not used.
+    pub radio: Option<String>,
     /// End ranges of this visit that are synced to disk, oldest first.
     pub repetitions: Vec<LiveRepetition>,
     /// Before against after, per side: internal, external, total, as far as it can be said now.
@@ -129,6 +131,28 @@ pub struct LiveSensor {
     pub data_age_s: Option<f64>,
     /// When it was calibrated, UTC (RFC 3339); null where it never was.
     pub calibrated_at: Option<String>,
+    /// How its link is doing; null for a source without links.
+    pub link: Option<LinkWord>,
+    /// Battery, percent; null where it is not known.
+    pub battery_percent: Option<u8>,
+}
+
+/// How a sensor's link is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum LinkWord {
+    /// The sensor is being looked for.
+    Searching,
+    /// It is being connected.
+    Connecting,
+    /// Samples come.
+    Streaming,
+    /// It is connected, but says nothing.
+    Silent,
+    /// It is lost, and being taken up again.
+    Lost,
+    /// It cannot be had.
+    Refused,
 }
 
 /// One repetition that is kept (synced to disk).

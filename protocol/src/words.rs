@@ -200,6 +200,10 @@ words! {
         RightShank = "right-shank",
         /// On the pelvis.
         Pelvis = "pelvis",
+        /// On the left thigh: recorded, not yet part of an angle.
+        LeftThigh = "left-thigh",
+        /// On the right thigh: recorded, not yet part of an angle.
+        RightThigh = "right-thigh",
     }
 }
 
@@ -213,13 +217,13 @@ impl SensorRole {
         }
     }
 
-    /// The leg a shank sensor measures; `None` for the pelvis.
+    /// The leg a shank sensor measures; `None` for the pelvis and the thighs.
     #[must_use]
     pub const fn side(self) -> Option<Side> {
         match self {
             Self::LeftShank => Some(Side::Left),
             Self::RightShank => Some(Side::Right),
-            Self::Pelvis => None,
+            Self::Pelvis | Self::LeftThigh | Self::RightThigh => None,
         }
     }
 }

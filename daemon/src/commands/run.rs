@@ -13,15 +13,17 @@ use super::telling::{self, Out};
 use super::{arguments, input, stdio};
 use crate::error::Failure;
 use crate::pipeline::{Recorded, queues};
+use crate::profiles::Profiles;
 use crate::session::{Session, Task};
-use crate::source::{Source, SourceSpec, replay, sim};
+use crate::source::{Pace, Source, SourceSpec, Worn, replay, sensors, sim};
 use crate::store::{self, Code, Reader};
 use crate::tilt::TableTilt;
 use crate::{clock, folders, http, signals};
 
-/// Said when no source was named.
-const NO_BLUETOOTH: &str = "a Bluetooth source is not part of this version: name a source with \
-     --source sim:clinic (or sim:SCENARIO.toml), or --source replay:DIR";
+/// Said when no source was named and no sensor is assigned.
+const NO_SENSORS: &str = "no sensor is assigned: find yours with 'endarc sensors scan' and say \
+     where it is worn with 'endarc sensors assign ADDRESS ROLE'; without sensors, name a source \
+     with --source sim:clinic (or sim:SCENARIO.toml), or --source replay:DIR";
 
 /// The person's code where neither the command line nor the source names one.
 const NOBODY: &str = "unknown";
@@ -32,13 +34,14 @@ const NOBODY: &str = "unknown";
 /// closed and the page is served on until Ctrl-C.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Where samples come from: sim:clinic, sim:SCENARIO.toml or replay:DIR
+    /// Where samples come from: sim:clinic, sim:SCENARIO.toml or replay:DIR [default: the
+    /// assigned Bluetooth sensors]
     #[arg(long, value_name = "SOURCE")]
     source: Option<SourceSpec>,
     /// Which leg shank.csv was worn on, for a replay:DIR whose file does not say so
     #[arg(long, value_name = "left|right")]
     side: Option<Side>,
-    /// What was measured in a replay:DIR [default: prone-hip-rotation]
+    /// What is measured, with sensors or in a replay:DIR [default: prone-hip-rotation]
     #[arg(long, value_parser = arguments::test_parser())]
     test: Option<TestKind>,
     /// Where the page is served; port 0 lets the system choose one
@@ -63,15 +66,51 @@ pub struct Args {
 /// When no source was named or it cannot be read, the data folder cannot be used, the port is
 /// taken, or what is recorded cannot be stored.
 pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
-    let spec = args.source.as_ref().ok_or_else(|| Failure::Said(NO_BLUETOOTH.to_owned()))?;
-    let source = source(spec, args.side, args.test)?;
+    let data_dir = folders::data(data_dir).map_err(said)?;
+    let source = match &args.source {
+        Some(spec) => source(spec, args.side, args.test)?,
+        None => assigned(args, &data_dir)?,
+    };
     let person = match (&args.person, &source.info().person) {
         (Some(person), _) => person.clone(),
         (None, Some(code)) => code.parse().map_err(said)?,
         (None, None) => NOBODY.parse().map_err(said)?,
     };
-    let data_dir = folders::data(data_dir).map_err(said)?;
     runtime()?.block_on(serve(args, source, person, data_dir))
+}
+
+/// The assigned sensors as a source.
+fn assigned(args: &Args, data_dir: &Path) -> Result<Source, Failure> {
+    if args.side.is_some() {
+        return Err(Failure::Said(
+            "--side belongs to --source replay:DIR: leave it out".to_owned(),
+        ));
+    }
+    if args.pace.pace() != Pace::REAL {
+        let problem = "sensors send in real time: leave --fast and --speed out";
+        return Err(Failure::Said(problem.to_owned()));
+    }
+    let assigned = match Reader::open(data_dir).and_then(|reader| reader.assignments()) {
+        Ok(assigned) => assigned,
+        Err(store::ReadError::NoDatabase { .. } | store::ReadError::Older { .. }) => Vec::new(),
+        Err(error) => return Err(said(error)),
+    };
+    if assigned.is_empty() {
+        return Err(Failure::Said(NO_SENSORS.to_owned()));
+    }
+    let profiles = Profiles::load().map_err(said)?;
+    let worn = |one: store::Assignment| {
+        let profile = profiles.named(&one.profile).ok_or_else(|| {
+            Failure::Said(format!(
+                "the profile '{}' of the {} sensor is not there any more: put it back, or assign \
+                 {} anew",
+                one.profile, one.role, one.address
+            ))
+        })?;
+        Ok(Worn { role: one.role, address: one.address, name: one.name, profile })
+    };
+    let worn: Result<Vec<Worn>, Failure> = assigned.into_iter().map(worn).collect();
+    Ok(sensors(worn?, args.test.unwrap_or(TestKind::ProneHipRotation)))
 }
 
 /// The runtime of commands that record.

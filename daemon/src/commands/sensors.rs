@@ -1,8 +1,17 @@
-//! `endarc sensors`: the sensors that are known, and their calibration.
+//! `endarc sensors`: the sensors that are known, where they are worn, and their calibration.
 
+mod air;
+mod assign;
 mod calibrate;
+mod draft;
+mod forget;
 mod guide;
+mod known;
 mod list;
+mod moving;
+mod probe;
+mod rename;
+mod scan;
 
 use std::path::Path;
 
@@ -10,7 +19,7 @@ use clap::Subcommand;
 
 use crate::error::Failure;
 
-/// Calibrate sensors, and list those that are known
+/// Find sensors, say where they are worn, calibrate them, and list those that are known
 #[derive(Debug, clap::Args)]
 pub struct Args {
     #[command(subcommand)]
@@ -19,8 +28,13 @@ pub struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    Calibrate(calibrate::Args),
+    Scan(scan::Args),
+    Probe(probe::Args),
+    Assign(assign::Args),
     List(list::Args),
+    Rename(rename::Args),
+    Forget(forget::Args),
+    Calibrate(calibrate::Args),
 }
 
 /// Does it.
@@ -29,7 +43,12 @@ enum Command {
 /// When a recording is refused, or the data folder cannot be used.
 pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
     match &args.command {
+        Command::Assign(args) => assign::run(args, data_dir),
         Command::Calibrate(args) => calibrate::run(args, data_dir),
+        Command::Forget(args) => forget::run(args, data_dir),
         Command::List(args) => list::run(args, data_dir),
+        Command::Probe(args) => probe::run(args),
+        Command::Rename(args) => rename::run(args, data_dir),
+        Command::Scan(args) => scan::run(args, data_dir),
     }
 }

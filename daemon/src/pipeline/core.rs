@@ -23,12 +23,12 @@ use crate::calibrating::{Desk, Feed, Found};
 use crate::corrections::Corrections;
 use crate::levelled::LevelledTable;
 use crate::live::LiveState;
-use crate::source::{SourceEvent, SourceInfo};
+use crate::source::{Identity, LinkNews, News, SourceEvent, SourceInfo};
 use crate::store::VisitId;
 use crate::store::records::VisitRecord;
 use crate::store::rows::RawChunk;
 use crate::visit::{
-    Announcement, Command, Effect, Opening, Record, Visit, VisitEvent, exchanged, strings,
+    Announcement, Command, Effect, Link, Opening, Record, Visit, VisitEvent, exchanged, strings,
 };
 
 /// What is to be done about an event, in this order.
@@ -46,6 +46,13 @@ pub(super) enum Output {
     UseTable(Option<String>),
     /// Store that the sensors of the two shanks have changed places.
     Exchanged,
+    /// Store what a sensor says of itself.
+    Identity {
+        /// The sensor's address.
+        address: String,
+        /// What it says.
+        identity: Box<Identity>,
+    },
     /// Tell it.
     Announce(Announcement),
     /// End the source.
@@ -90,6 +97,8 @@ pub(super) struct Core {
     history: History,
     /// Whether the sensors of the two shanks have changed places.
     exchanged: bool,
+    /// Each sensor's address, by where the source says that it is worn.
+    addresses: Vec<(SensorRole, String)>,
 }
 
 impl Core {
@@ -117,6 +126,7 @@ impl Core {
             desk: Desk::default(),
             history: History::new(),
             exchanged: false,
+            addresses: info.sensors.iter().map(|one| (one.role, one.address.clone())).collect(),
         };
         core.make_limbs();
         core
@@ -143,6 +153,10 @@ impl Core {
             }
             SourceEvent::Sample { role, sample } => {
                 self.receive(role, |intake| intake.sample(sample));
+            }
+            SourceEvent::Link { time_s, role, news } => self.link(time_s, role, news),
+            SourceEvent::Radio { trouble, .. } => {
+                self.visit(VisitEvent::Radio(trouble.map(|trouble| trouble.to_string())));
             }
             SourceEvent::SpanBegan(mark) => self.put(mark.time_s, Item::SpanBegan(mark)),
             SourceEvent::SpanEnded(mark) => self.put(mark.time_s, Item::SpanEnded(mark)),
@@ -202,6 +216,36 @@ impl Core {
         };
         let taken = take(intake);
         self.taken(role, taken);
+    }
+
+    fn link(&mut self, time_s: f64, role: SensorRole, news: LinkNews) {
+        self.receive(role, |intake| intake.link(time_s, &news));
+        let worn = if self.exchanged { exchanged(role) } else { role };
+        match news {
+            LinkNews::State(news) => {
+                if let Some(link) = link(news) {
+                    self.visit(VisitEvent::Link { role: worn, link });
+                }
+            }
+            LinkNews::Battery(battery_percent) => {
+                self.identity(role, Box::new(Identity { battery_percent, ..Identity::default() }));
+                self.visit(VisitEvent::Battery { role: worn, percent: battery_percent });
+            }
+            LinkNews::Identity(identity) => {
+                let percent = identity.battery_percent;
+                self.identity(role, identity);
+                self.visit(VisitEvent::Battery { role: worn, percent });
+            }
+            LinkNews::Overflow { .. } => {}
+        }
+    }
+
+    /// `role` is where the source says that the sensor is worn.
+    fn identity(&mut self, role: SensorRole, identity: Box<Identity>) {
+        let address = self.addresses.iter().find(|(own, _)| *own == role);
+        if let Some((_, address)) = address {
+            self.outputs.push(Output::Identity { address: address.clone(), identity });
+        }
     }
 
     fn taken(&mut self, role: SensorRole, taken: Taken) {
@@ -288,9 +332,9 @@ impl Core {
         for index in 0..self.limbs.len() {
             let Some((side, limb)) = self.limbs.get_mut(index) else { return };
             match role.side() {
-                None => limb.pelvis(sample, &mut self.limb_events),
+                None if role == SensorRole::Pelvis => limb.pelvis(sample, &mut self.limb_events),
                 Some(own) if own == *side => limb.shank(sample, &mut self.limb_events),
-                Some(_other) => continue,
+                _ => continue,
             }
             let side = *side;
             let mut events = std::mem::take(&mut self.limb_events);
@@ -360,5 +404,20 @@ impl Core {
         let mut told = Vec::new();
         tell(limb, &mut told);
         events.extend(told.into_iter().map(|event| VisitEvent::Limb { side, event }));
+    }
+}
+
+/// How a link is doing, as the visit says it.
+fn link(news: News) -> Option<Link> {
+    match news {
+        News::Searching => Some(Link::Searching),
+        News::Connecting => Some(Link::Connecting),
+        // Asked for; only samples show that it worked.
+        News::Up => None,
+        News::Streaming => Some(Link::Streaming),
+        News::Silent => Some(Link::Silent),
+        News::Lost(_) => Some(Link::Lost),
+        News::Failed(trouble) => Some(Link::Refused(trouble.to_string())),
+        News::GivenUp(trouble) => Some(Link::Refused(trouble.to_string())),
     }
 }

@@ -4,12 +4,13 @@
 mod raw;
 
 use endarc_protocol::frame::DecodeError;
+use endarc_protocol::profile::{Profile, StreamLayout};
 use endarc_protocol::sample::Sample;
-use endarc_protocol::stream::{GapCause, Output, SensorStream};
+use endarc_protocol::stream::{Gap, GapCause, Output, SensorStream};
 use endarc_protocol::words::SensorRole;
 use uuid::Uuid;
 
-use crate::source::SourceSensor;
+use crate::source::{Cause, LinkNews, News, SourceSensor};
 use crate::store::VisitId;
 use crate::store::rows::RawChunk;
 use crate::visit::{Loss, LossCause};
@@ -37,8 +38,12 @@ pub(super) struct Intake {
     role: SensorRole,
     /// `None` for samples that come placed in time already.
     stream: Option<SensorStream>,
+    /// Whether what the sensor sends shows that something is missing.
+    counts_losses: bool,
     raw: Raw,
     last_s: Option<f64>,
+    /// What happened to the link or to notifications lately: the next gap there has this cause.
+    suspect: Option<Suspect>,
     /// Kept between notifications, so that none of them allocates.
     outputs: Vec<Output>,
 }
@@ -49,8 +54,10 @@ impl Intake {
         Self {
             role: sensor.role,
             stream: profile.map(SensorStream::new),
+            counts_losses: profile.is_some_and(counts_losses),
             raw: Raw::new(visit, sensor.role, profile.and_then(scale)),
             last_s: None,
+            suspect: None,
             outputs: Vec::new(),
         }
     }
@@ -70,6 +77,34 @@ impl Intake {
             stream.push(arrival_s, characteristic, bytes, &mut self.outputs);
         }
         self.take_outputs()
+    }
+
+    /// Takes news of the link.
+    pub(super) fn link(&mut self, time_s: f64, news: &LinkNews) -> Taken {
+        let mut taken = Taken::default();
+        match news {
+            LinkNews::State(News::Up) => {
+                if let Some(stream) = &mut self.stream {
+                    stream.restart(time_s);
+                }
+            }
+            LinkNews::State(News::Silent) => self.suspect(LossCause::Silent, time_s),
+            LinkNews::State(News::Lost(cause)) => self.suspect(lost(*cause), time_s),
+            LinkNews::Overflow { from_s, notifications } => {
+                tracing::warn!(role = %self.role, notifications, "the pipeline was too slow");
+                if self.counts_losses {
+                    // The sensor's own counter will tell how many samples that were.
+                    self.suspect(LossCause::Overrun, *from_s);
+                } else {
+                    let cause = LossCause::Overrun;
+                    let loss =
+                        Loss { role: self.role, from_s: *from_s, to_s: time_s, lost: 0, cause };
+                    taken.losses.push(loss);
+                }
+            }
+            LinkNews::State(_) | LinkNews::Identity(_) | LinkNews::Battery(_) => {}
+        }
+        taken
     }
 
     /// Takes a sample that is placed in time already. One that is not finite is kept raw and
@@ -116,9 +151,26 @@ impl Intake {
         self.raw.flush()
     }
 
+    /// Something happened that explains what will be missing around this moment. A silence that
+    /// turns out to be a lost link, or a sleep, is that.
+    fn suspect(&mut self, cause: LossCause, at_s: f64) {
+        self.suspect = Some(Suspect { cause, at_s });
+    }
+
+    /// Why a gap is there.
+    fn cause(&mut self, gap: &Gap) -> LossCause {
+        let near =
+            |suspect: &Suspect| (gap.from_s - NEAR_S..=gap.to_s + NEAR_S).contains(&suspect.at_s);
+        match self.suspect.take_if(|suspect| near(suspect)) {
+            Some(suspect) => suspect.cause,
+            None => cause(gap.cause),
+        }
+    }
+
     fn take_outputs(&mut self) -> Taken {
         let mut taken = Taken::default();
-        for output in self.outputs.drain(..) {
+        let mut outputs = std::mem::take(&mut self.outputs);
+        for output in outputs.drain(..) {
             match output {
                 Output::Reading(reading) => {
                     taken.chunks.extend(self.raw.reading(&reading));
@@ -128,19 +180,43 @@ impl Intake {
                     if matches!(gap.cause, GapCause::Restart | GapCause::Silence) {
                         taken.chunks.extend(self.raw.new_epoch());
                     }
-                    taken.losses.push(Loss {
-                        role: self.role,
-                        from_s: gap.from_s,
-                        to_s: gap.to_s,
-                        lost: gap.lost,
-                        cause: cause(gap.cause),
-                    });
+                    let cause = self.cause(&gap);
+                    let Gap { from_s, to_s, lost, .. } = gap;
+                    taken.losses.push(Loss { role: self.role, from_s, to_s, lost, cause });
                 }
-                Output::Malformed { arrival_s, error } => malformed(self.role, arrival_s, &error),
+                Output::Malformed { arrival_s, error } => {
+                    malformed(self.role, arrival_s, &error);
+                    self.suspect(LossCause::Malformed, arrival_s);
+                }
             }
         }
+        // Kept for its capacity.
+        self.outputs = outputs;
         taken
     }
+}
+
+/// How far from a gap its cause may lie, s: a sample waits for 0.1 s for those before it, and a
+/// notification may hold as much again.
+const NEAR_S: f64 = 0.25;
+
+/// Something that explains what is missing.
+#[derive(Debug, Clone, Copy)]
+struct Suspect {
+    cause: LossCause,
+    at_s: f64,
+}
+
+const fn lost(cause: Cause) -> LossCause {
+    match cause {
+        Cause::LinkLost => LossCause::LinkLost,
+        Cause::Silent => LossCause::Silent,
+        Cause::HostAsleep => LossCause::HostAsleep,
+    }
+}
+
+fn counts_losses(profile: &Profile) -> bool {
+    profile.streams().iter().any(StreamLayout::counts_losses)
 }
 
 const fn cause(cause: GapCause) -> LossCause {

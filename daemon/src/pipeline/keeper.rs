@@ -13,6 +13,7 @@ use super::rows;
 use crate::calibrating::Found;
 use crate::clock::{self, Monotonic};
 use crate::sensor_calibration::SensorCalibration;
+use crate::source::Identity;
 use crate::store::rows::{NewSpan, RawChunk};
 use crate::store::{
     NewCalibration, NewTableLevel, RepetitionId, SpanId, TableRecord, VisitId, Write, WriteError,
@@ -43,6 +44,13 @@ pub(super) enum What {
     UseTable(Option<String>),
     /// The sensors of the two shanks have changed places.
     Exchanged,
+    /// What a sensor says of itself.
+    Identity {
+        /// Its address.
+        address: String,
+        /// What it says.
+        identity: Box<Identity>,
+    },
 }
 
 /// What the store has to say.
@@ -146,6 +154,10 @@ impl Keeper {
                 }
                 What::Exchanged => {
                     self.writer.send(Write::ExchangeShanks { visit: self.visit }).await?;
+                }
+                What::Identity { address, identity } => {
+                    let row = rows::identity(address, *identity);
+                    self.writer.send(Write::Identity(row)).await?;
                 }
                 What::Record(record) => match self.record(record, since_s).await {
                     Err(WriteError::Refused(reason)) => {

@@ -124,6 +124,10 @@ impl Pump {
                     let what = What::Bias(role, at_s, state);
                     self.keep(Keep { what, since_s }, &mut outputs).await;
                 }
+                Output::Identity { address, identity } => {
+                    let what = What::Identity { address, identity };
+                    self.keep(Keep { what, since_s }, &mut outputs).await;
+                }
                 Output::Announce(announcement) => self.announce(announcement).await,
                 Output::EndSource => self.stop.cancel(),
             }

@@ -6,10 +6,11 @@ use endarc_analysis::result::{self, AlignmentReport, Finding, Repetition};
 use endarc_protocol::words::SensorRole;
 
 use crate::clock;
-use crate::store::VisitId;
+use crate::source::Identity;
 use crate::store::rows::{Alignment, Gap, GyroBias, Mark, NewRepetition, RepetitionValue, Verdict};
 pub(crate) use crate::store::words::ValueKind;
 use crate::store::words::{AlignmentKind, Finding as StoredFinding, GapCause};
+use crate::store::{SensorIdentity, VisitId};
 use crate::visit::{Command, Loss, LossCause};
 
 /// The strapping of every sensor: within a visit none is strapped on anew yet.
@@ -128,7 +129,24 @@ pub(crate) fn gap(visit: VisitId, loss: &Loss) -> Gap {
             LossCause::SamplesMissing => GapCause::SamplesMissing,
             LossCause::SamplesRejected => GapCause::SamplesRejected,
             LossCause::SensorRestarted => GapCause::SensorRestarted,
+            LossCause::Silent => GapCause::Silent,
+            LossCause::HostAsleep => GapCause::HostAsleep,
+            LossCause::Malformed => GapCause::Malformed,
+            LossCause::Overrun => GapCause::Overrun,
         },
+    }
+}
+
+/// What a sensor says of itself.
+pub(crate) fn identity(address: String, said: Identity) -> SensorIdentity {
+    let now = clock::wall().timestamp();
+    SensorIdentity {
+        address,
+        manufacturer: said.manufacturer,
+        model: said.model,
+        serial: said.serial,
+        firmware: said.firmware,
+        battery: said.battery_percent.map(|percent| (percent, now)),
     }
 }
 

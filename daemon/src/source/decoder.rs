@@ -4,7 +4,8 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::stream::{Output, SensorStream};
 use endarc_protocol::words::SensorRole;
 
-use super::{SourceEvent, SourceSensor};
+use super::ble::News;
+use super::{LinkNews, SourceEvent, SourceSensor};
 
 /// The sensors' streams, without what a visit needs of them beside the samples.
 #[derive(Debug)]
@@ -39,7 +40,16 @@ impl Decoder {
                     }
                 }
             }
-            SourceEvent::SpanBegan(_) | SourceEvent::SpanEnded(_) | SourceEvent::Ended { .. } => {}
+            SourceEvent::Link { time_s, role, news: LinkNews::State(News::Up) } => {
+                if let Some((_, stream)) = self.streams.iter_mut().find(|(own, _)| own == role) {
+                    stream.restart(*time_s);
+                }
+            }
+            SourceEvent::Link { .. }
+            | SourceEvent::Radio { .. }
+            | SourceEvent::SpanBegan(_)
+            | SourceEvent::SpanEnded(_)
+            | SourceEvent::Ended { .. } => {}
         }
     }
 }

@@ -7,6 +7,7 @@ use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, TestKind};
 use uuid::Uuid;
 
+use super::ble::{News, Trouble};
 use crate::store::words::Source as SourceKind;
 use crate::visit::{Marks, SpanMark};
 
@@ -69,6 +70,22 @@ pub enum SourceEvent {
         /// The sample.
         sample: Sample,
     },
+    /// Something about a sensor's link.
+    Link {
+        /// When, s of visit time.
+        time_s: f64,
+        /// Which sensor.
+        role: SensorRole,
+        /// What.
+        news: LinkNews,
+    },
+    /// Something is wrong with the radio; `None` where all is well again.
+    Radio {
+        /// When, s of visit time.
+        time_s: f64,
+        /// What.
+        trouble: Option<Trouble>,
+    },
     /// A span begins.
     SpanBegan(SpanMark),
     /// A span ends.
@@ -80,6 +97,39 @@ pub enum SourceEvent {
     },
 }
 
+/// Something about a sensor's link.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LinkNews {
+    /// How it is doing.
+    State(News),
+    /// Notifications arrived that the pipeline had no room for.
+    Overflow {
+        /// When the first of them arrived, s of visit time.
+        from_s: f64,
+        /// How many.
+        notifications: u64,
+    },
+    /// What the sensor says of itself.
+    Identity(Box<Identity>),
+    /// Its battery's level, percent; `None` where that is not known.
+    Battery(Option<u8>),
+}
+
+/// What a sensor says of itself; `None` for what it does not tell.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Identity {
+    /// Who made it.
+    pub manufacturer: Option<String>,
+    /// Which model it is.
+    pub model: Option<String>,
+    /// Its serial number.
+    pub serial: Option<String>,
+    /// Its firmware's revision.
+    pub firmware: Option<String>,
+    /// Its battery's level, percent.
+    pub battery_percent: Option<u8>,
+}
+
 impl SourceEvent {
     /// When it happens, s of visit time.
     #[must_use]
@@ -88,7 +138,9 @@ impl SourceEvent {
             Self::Notification { arrival_s, .. } => *arrival_s,
             Self::Sample { sample, .. } => sample.time_s,
             Self::SpanBegan(mark) | Self::SpanEnded(mark) => mark.time_s,
-            Self::Ended { time_s } => *time_s,
+            Self::Link { time_s, .. } | Self::Radio { time_s, .. } | Self::Ended { time_s } => {
+                *time_s
+            }
         }
     }
 }

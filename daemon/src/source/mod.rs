@@ -1,36 +1,52 @@
 //! Where samples come from: one ordered stream of events per source.
 //!
 //! A source is played by [`Source::play`] into a bounded queue. Time is what comes with the events;
-//! the pace only says when they are handed on.
+//! the pace only says when they are handed on. A simulation and a recording know beforehand what
+//! will happen; sensors bring it as it comes, until they are told to stop.
 
+pub(crate) mod ble;
 mod decoder;
-mod event;
+pub(crate) mod event;
 mod pace;
 mod replay;
+mod sensors;
 mod sim;
 mod spec;
 
 use std::fmt;
+use std::ops::Range;
 
 use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
 use crate::clock::Monotonic;
 
+pub use ble::{Cause, News, Trouble};
 pub use decoder::Decoder;
-pub use event::{SourceEvent, SourceInfo, SourceSensor};
+pub use event::{Identity, LinkNews, SourceEvent, SourceInfo, SourceSensor};
 pub use pace::{Pace, Pacer};
 pub use replay::{ReplayError, replay};
+pub use sensors::{Worn, sensors};
 pub use sim::sim;
 pub use spec::{SourceSpec, UnknownSource};
 
-/// A source that knows beforehand what will happen: a simulation, or a recording.
+/// A source of samples.
 pub struct Source {
     info: SourceInfo,
-    /// In order of time; the end is not among them.
-    events: Box<dyn Iterator<Item = SourceEvent> + Send>,
-    /// When it ends, s of visit time.
-    end_s: f64,
+    feed: Feed,
+}
+
+/// How a source comes by what it tells.
+enum Feed {
+    /// It knows beforehand what will happen: a simulation, or a recording.
+    Known {
+        /// In order of time; the end is not among them.
+        events: Box<dyn Iterator<Item = SourceEvent> + Send>,
+        /// When it ends, s of visit time.
+        end_s: f64,
+    },
+    /// Sensors send it.
+    Sensors(Vec<ble::Wanted>),
 }
 
 /// An event and when it was handed on, s on the daemon's own clock: what latencies count from.
@@ -49,8 +65,18 @@ impl Source {
         &self.info
     }
 
+    /// A source that knows beforehand what will happen.
+    fn known(
+        info: SourceInfo,
+        events: impl Iterator<Item = SourceEvent> + Send + 'static,
+        end_s: f64,
+    ) -> Self {
+        Self { info, feed: Feed::Known { events: Box::new(events), end_s } }
+    }
+
     /// Hands the events on as their time comes, until the last one or until told to stop. The last
-    /// event is [`SourceEvent::Ended`] either way. A full queue makes it wait.
+    /// event is [`SourceEvent::Ended`] either way. A full queue makes it wait; what sensors send
+    /// meanwhile is counted and said to be lost.
     pub async fn play(
         self,
         pace: Pace,
@@ -58,53 +84,77 @@ impl Source {
         queue: mpsc::Sender<Stamped>,
         stop: CancellationToken,
     ) {
-        let mut time_s = self.info.start_s;
-        let pacer = Pacer::start(pace, time_s);
-        for event in self.events {
-            tokio::select! {
-                biased;
-                () = stop.cancelled() => break,
-                () = pacer.until(event.time_s()) => {}
+        let time_s = match self.feed {
+            Feed::Known { events, end_s } => {
+                let start_s = self.info.start_s;
+                play_known(events, start_s..end_s, pace, clock, &queue, &stop).await
             }
-            time_s = time_s.max(event.time_s());
-            if queue.send(Stamped { at_s: clock.now_s(), event }).await.is_err() {
-                return;
+            Feed::Sensors(wanted) => {
+                let timeline = ble::Timeline::new(clock);
+                ble::run(ble::Bluetooth, wanted, timeline.clone(), queue.clone(), stop).await;
+                timeline.now_s()
             }
-        }
-        tokio::select! {
-            biased;
-            () = stop.cancelled() => {}
-            () = pacer.until(self.end_s) => time_s = time_s.max(self.end_s),
-        }
+        };
         let event = SourceEvent::Ended { time_s };
         // Nobody listens any more only where the pipeline has failed, and it says so itself.
         queue.send(Stamped { at_s: clock.now_s(), event }).await.ok();
     }
 }
 
+/// Plays what is known beforehand; gives the visit time at its end, s.
+async fn play_known(
+    events: Box<dyn Iterator<Item = SourceEvent> + Send>,
+    span_s: Range<f64>,
+    pace: Pace,
+    clock: Monotonic,
+    queue: &mpsc::Sender<Stamped>,
+    stop: &CancellationToken,
+) -> f64 {
+    let mut time_s = span_s.start;
+    let pacer = Pacer::start(pace, time_s);
+    for event in events {
+        tokio::select! {
+            biased;
+            () = stop.cancelled() => break,
+            () = pacer.until(event.time_s()) => {}
+        }
+        time_s = time_s.max(event.time_s());
+        if queue.send(Stamped { at_s: clock.now_s(), event }).await.is_err() {
+            return time_s;
+        }
+    }
+    tokio::select! {
+        biased;
+        () = stop.cancelled() => {}
+        () = pacer.until(span_s.end) => time_s = time_s.max(span_s.end),
+    }
+    time_s
+}
+
 #[cfg(test)]
 impl Source {
     /// The same source; `told` hears the number of each event, from 0, as it is handed on.
     pub(crate) fn inspected(self, mut told: impl FnMut(usize) + Send + 'static) -> Self {
-        let events = self.events.enumerate().map(move |(number, event)| {
+        let Feed::Known { events, end_s } = self.feed else { return self };
+        let events = events.enumerate().map(move |(number, event)| {
             told(number);
             event
         });
-        Self { events: Box::new(events), ..self }
+        Self::known(self.info, events, end_s)
     }
 
     /// Its events, in order.
     pub(crate) fn into_events(self) -> impl Iterator<Item = SourceEvent> {
-        self.events
+        match self.feed {
+            Feed::Known { events, .. } => events,
+            Feed::Sensors(_) => Box::new(std::iter::empty()),
+        }
     }
 }
 
 impl fmt::Debug for Source {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Source")
-            .field("info", &self.info)
-            .field("end_s", &self.end_s)
-            .finish_non_exhaustive()
+        f.debug_struct("Source").field("info", &self.info).finish_non_exhaustive()
     }
 }
 

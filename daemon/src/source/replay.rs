@@ -137,5 +137,5 @@ fn source(
         start_s: played.first().map_or(0.0, SourceEvent::time_s),
     };
     let end_s = played.last().map_or(info.start_s, SourceEvent::time_s);
-    Source { info, events: Box::new(played.into_iter()), end_s }
+    Source::known(info, played.into_iter(), end_s)
 }

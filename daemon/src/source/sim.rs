@@ -32,7 +32,7 @@ pub fn sim(scenario: &Scenario) -> Source {
         first: marks(session.events()).into_iter().peekable(),
         second: notifications(&session).peekable(),
     };
-    Source { info, events: Box::new(events), end_s: session.duration_s() }
+    Source::known(info, events, session.duration_s())
 }
 
 fn notifications(session: &Session) -> impl Iterator<Item = SourceEvent> + Send + use<> {

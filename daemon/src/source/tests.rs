@@ -83,7 +83,7 @@ async fn a_folder_is_played_in_order_of_time() {
             SourceEvent::SpanEnded(_) => 'e',
             SourceEvent::Sample { .. } => 's',
             SourceEvent::Notification { .. } => 'n',
-            SourceEvent::Ended { .. } => '.',
+            SourceEvent::Link { .. } | SourceEvent::Radio { .. } | SourceEvent::Ended { .. } => '.',
         })
         .collect();
     // Marks come before the samples of their moment, and an end before the next beginning.

@@ -8,6 +8,7 @@
 //!
 //! Rows go in as the structs of [`rows`] and come out as those of [`records`].
 
+mod assignments;
 mod belongings;
 pub mod chunk;
 mod chunker;
@@ -30,6 +31,7 @@ mod worker;
 mod write;
 mod writer;
 
+pub use assignments::{Assignment, SensorIdentity};
 pub use chunker::{Chunker, Reading};
 pub use ids::{Code, InvalidCode, RepetitionId, SpanId, VisitId};
 pub use open::{ADDRESS_FILE, DATABASE_FILE, LOCK_FILE, Store, open};

@@ -1,9 +1,11 @@
 //! Known sensors with their calibrations, written and read.
 
-use rusqlite::{Connection, OptionalExtension, params};
+use endarc_protocol::words::SensorRole;
+use jiff::Timestamp;
+use rusqlite::{Connection, OptionalExtension, Row, params};
 
 use super::Reader;
-use super::reader::{ReadError, word};
+use super::reader::{ReadError, maybe_word, word};
 use crate::sensor_calibration::SensorCalibration;
 
 /// A calibration to be kept. The sensor is the one with its address; one that was never seen is
@@ -21,8 +23,16 @@ pub struct NewCalibration {
 pub struct SensorRecord {
     /// What tells it apart from every other device.
     pub address: String,
-    /// The name it gave itself.
+    /// The name it was given here, or else gave itself.
     pub name: Option<String>,
+    /// Where it is worn, if it is assigned.
+    pub role: Option<SensorRole>,
+    /// Its battery when that was last read, percent.
+    pub battery_percent: Option<u8>,
+    /// When that was.
+    pub battery_at: Option<Timestamp>,
+    /// What it said of itself: manufacturer, model, serial number, firmware, as far as known.
+    pub description: Option<String>,
     /// Its calibrations, the newest last: that one holds.
     pub calibrations: Vec<SensorCalibration>,
 }
@@ -49,15 +59,17 @@ impl Reader {
     /// # Errors
     /// [`ReadError`].
     pub fn sensors(&self) -> Result<Vec<SensorRecord>, ReadError> {
-        let sql = "SELECT address, name FROM sensor ORDER BY address";
+        let sql = "SELECT address, ifnull(given_name, name), role, battery_percent, battery_at,
+                          manufacturer, model, serial, firmware
+                   FROM sensor LEFT JOIN assignment ON assignment.sensor = sensor.id
+                   ORDER BY address";
         let mut sensors = self.connection().prepare_cached(sql)?;
-        let sensors = sensors.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
-        let sensors: Vec<(String, Option<String>)> = sensors.collect::<rusqlite::Result<_>>()?;
-        let with_history = |(address, name): (String, Option<String>)| {
-            let calibrations = history(self.connection(), &address)?;
-            Ok(SensorRecord { address, name, calibrations })
-        };
-        sensors.into_iter().map(with_history).collect()
+        let sensors = sensors.query_map([], record)?;
+        let mut sensors: Vec<SensorRecord> = sensors.collect::<rusqlite::Result<_>>()?;
+        for sensor in &mut sensors {
+            sensor.calibrations = history(self.connection(), &sensor.address)?;
+        }
+        Ok(sensors)
     }
 
     /// The calibration that holds for the sensor with this address.
@@ -67,6 +79,20 @@ impl Reader {
     pub fn calibration(&self, address: &str) -> Result<Option<SensorCalibration>, ReadError> {
         Ok(history(self.connection(), address)?.pop())
     }
+}
+
+fn record(row: &Row<'_>) -> rusqlite::Result<SensorRecord> {
+    let said: [Option<String>; 4] = [row.get(5)?, row.get(6)?, row.get(7)?, row.get(8)?];
+    let said: Vec<String> = said.into_iter().flatten().collect();
+    Ok(SensorRecord {
+        address: row.get(0)?,
+        name: row.get(1)?,
+        role: maybe_word(row, 2)?,
+        battery_percent: row.get(3)?,
+        battery_at: maybe_word(row, 4)?,
+        description: (!said.is_empty()).then(|| said.join(", ")),
+        calibrations: Vec::new(),
+    })
 }
 
 fn history(db: &Connection, address: &str) -> Result<Vec<SensorCalibration>, ReadError> {

@@ -89,6 +89,12 @@ words! {
         SamplesRejected = "samples-rejected",
         /// The sensor started anew.
         SensorRestarted = "sensor-restarted",
+        /// The sensor was connected, but said nothing.
+        Silent = "silent",
+        /// The computer slept.
+        HostAsleep = "host-asleep",
+        /// They came in notifications that could not be read.
+        Malformed = "malformed",
         /// A queue of the program was full.
         Overrun = "overrun",
         /// The disk did not take them.

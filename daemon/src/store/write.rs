@@ -12,7 +12,8 @@ use super::sensors::{newest_calibration, write_calibration};
 use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{
-    Code, NewCalibration, NewTableLevel, RepetitionId, SpanId, VisitId, exchange, merge, recover,
+    Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity, SpanId, VisitId,
+    assignments, exchange, merge, recover,
 };
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
@@ -103,6 +104,22 @@ pub enum Write {
     },
     /// A table's tilt was measured.
     TableLevel(NewTableLevel),
+    /// A sensor is worn somewhere from now on.
+    Assign(Assignment),
+    /// A sensor is worn nowhere any more.
+    ForgetSensor {
+        /// Its address.
+        address: String,
+    },
+    /// A sensor is called something here; `None`: by the name it gives itself.
+    NameSensor {
+        /// Its address.
+        address: String,
+        /// Its name.
+        name: Option<String>,
+    },
+    /// What a sensor says of itself.
+    Identity(SensorIdentity),
 }
 
 /// Does it, inside the caller's transaction. Returns the key of the row that came or changed.
@@ -162,6 +179,10 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
         Write::ExchangeShanks { visit } => exchange::exchange_shanks(db, *visit),
         Write::UseTable { visit, table } => use_table(db, *visit, table.as_deref()),
         Write::TableLevel(new) => write_level(db, new),
+        Write::Assign(new) => assignments::assign(db, new),
+        Write::ForgetSensor { address } => assignments::forget(db, address),
+        Write::NameSensor { address, name } => assignments::rename(db, address, name.as_deref()),
+        Write::Identity(new) => assignments::identity(db, new),
     }
 }
 

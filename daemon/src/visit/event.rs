@@ -55,6 +55,22 @@ pub enum VisitEvent {
     },
     /// Samples of a sensor are missing.
     Lost(Loss),
+    /// How a sensor's link is doing.
+    Link {
+        /// Which sensor.
+        role: SensorRole,
+        /// How.
+        link: Link,
+    },
+    /// A sensor's battery, percent; `None` where that is not known.
+    Battery {
+        /// Which sensor.
+        role: SensorRole,
+        /// Its level.
+        percent: Option<u8>,
+    },
+    /// What is wrong with the radio and what to do; `None` where all is well again.
+    Radio(Option<String>),
     /// The therapist said something.
     Command(Command),
     /// The store has a repetition on disk, synced.
@@ -173,4 +189,29 @@ pub enum LossCause {
     SamplesRejected,
     /// The sensor started anew.
     SensorRestarted,
+    /// It was connected, but said nothing.
+    Silent,
+    /// The computer slept.
+    HostAsleep,
+    /// They came in notifications that could not be read.
+    Malformed,
+    /// The program had no room for them.
+    Overrun,
+}
+
+/// How a sensor's link is doing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Link {
+    /// It is being looked for.
+    Searching,
+    /// It is being connected.
+    Connecting,
+    /// Samples come.
+    Streaming,
+    /// It is connected, but says nothing.
+    Silent,
+    /// It is lost, and being taken up again.
+    Lost,
+    /// It cannot be had; the text says why and what to do.
+    Refused(String),
 }

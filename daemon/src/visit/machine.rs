@@ -36,6 +36,8 @@ pub struct Visit {
     sensors: Sensors,
     notebook: Notebook,
     saving: bool,
+    /// What is wrong with the radio.
+    radio: Option<String>,
     stage: Stage,
     measured: bool,
     /// What was said when the sensors were seen to be exchanged, until that is settled.
@@ -60,6 +62,7 @@ impl Visit {
             sensors: Sensors::new(&opening.sensors, opening.start_s),
             notebook: Notebook::new(opening.test),
             saving: true,
+            radio: None,
             stage: Stage::Recording,
             measured: false,
             offer: None,
@@ -83,6 +86,20 @@ impl Visit {
                 effects.extend(line.map(|line| announce(now_s, line)));
             }
             VisitEvent::Lost(loss) => self.lost(loss, now_s, &mut effects),
+            VisitEvent::Link { role, link } => {
+                if self.sensors.link(role, &link) {
+                    let line = strings::link(role, &link);
+                    effects.extend(line.map(|line| announce(now_s, line)));
+                }
+            }
+            VisitEvent::Battery { role, percent } => self.sensors.battery(role, percent),
+            VisitEvent::Radio(trouble) => {
+                // That all is well from the start is no news.
+                if trouble.is_some() || self.radio.is_some() {
+                    effects.push(announce(now_s, strings::radio(trouble.as_deref())));
+                }
+                self.radio = trouble;
+            }
             VisitEvent::Command(command) => self.command(command, now_s, &mut effects),
             VisitEvent::Kept { key, id } => {
                 if let Some(repetition) = self.notebook.kept(key, id) {
@@ -128,6 +145,7 @@ impl Visit {
             legs: self.legs.iter().map(|leg| leg.live(&self.sensors, now_s)).collect(),
             sensors: self.sensors.live(now_s),
             saving: self.saving,
+            radio: self.radio.clone(),
             repetitions: self.notebook.live(),
             changes: self.notebook.changes().to_vec(),
             exchange: self.offer.clone(),

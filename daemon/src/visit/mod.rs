@@ -17,7 +17,8 @@ pub mod strings;
 
 pub use effect::{Announcement, Effect, Record};
 pub use event::{
-    Command, Finished, Kept, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent,
+    Command, Finished, Kept, Link, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark,
+    VisitEvent,
 };
 pub use machine::Visit;
 pub(crate) use sensors::exchanged;

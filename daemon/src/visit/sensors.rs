@@ -2,7 +2,8 @@
 
 use endarc_protocol::words::SensorRole;
 
-use crate::live::LiveSensor;
+use super::event::Link;
+use crate::live::{LinkWord, LiveSensor};
 
 /// A sensor that says nothing for this long is said to be silent (20 periods of the slowest
 /// sensor in use, 20 Hz).
@@ -17,6 +18,9 @@ struct Watch {
     /// The last sample; `None` before the first.
     heard_s: Option<f64>,
     silent: bool,
+    /// How its link is doing, where it has one.
+    link: Option<LinkWord>,
+    battery_percent: Option<u8>,
 }
 
 /// How a silence began.
@@ -33,7 +37,7 @@ pub(crate) const fn exchanged(role: SensorRole) -> SensorRole {
     match role {
         SensorRole::LeftShank => SensorRole::RightShank,
         SensorRole::RightShank => SensorRole::LeftShank,
-        SensorRole::Pelvis => SensorRole::Pelvis,
+        other => other,
     }
 }
 
@@ -47,7 +51,15 @@ pub(super) struct Sensors {
 
 impl Sensors {
     pub(super) fn new(roles: &[SensorRole], start_s: f64) -> Self {
-        let watch = |&role| Watch { role, received: 0, lost: 0, heard_s: None, silent: false };
+        let watch = |&role| Watch {
+            role,
+            received: 0,
+            lost: 0,
+            heard_s: None,
+            silent: false,
+            link: None,
+            battery_percent: None,
+        };
         Self { start_s, watches: roles.iter().map(watch).collect() }
     }
 
@@ -79,6 +91,26 @@ impl Sensors {
     pub(super) fn lost(&mut self, role: SensorRole, lost: u64) {
         if let Some(watch) = self.watch(role) {
             watch.lost = watch.lost.saturating_add(lost);
+        }
+    }
+
+    /// Takes down how a link is doing; whether that is news.
+    pub(super) fn link(&mut self, role: SensorRole, link: &Link) -> bool {
+        let word = match link {
+            Link::Searching => LinkWord::Searching,
+            Link::Connecting => LinkWord::Connecting,
+            Link::Streaming => LinkWord::Streaming,
+            Link::Silent => LinkWord::Silent,
+            Link::Lost => LinkWord::Lost,
+            Link::Refused(_) => LinkWord::Refused,
+        };
+        self.watch(role).is_some_and(|watch| watch.link.replace(word) != Some(word))
+    }
+
+    /// Takes down a battery's level.
+    pub(super) fn battery(&mut self, role: SensorRole, percent: Option<u8>) {
+        if let Some(watch) = self.watch(role) {
+            watch.battery_percent = percent;
         }
     }
 
@@ -127,6 +159,8 @@ impl Sensors {
             data_age_s: watch.heard_s.map(|heard_s| (now_s - heard_s).max(0.0)),
             // A visit does not look behind the samples it is fed: the pipeline knows.
             calibrated_at: None,
+            link: watch.link,
+            battery_percent: watch.battery_percent,
         };
         self.watches.iter().map(live).collect()
     }

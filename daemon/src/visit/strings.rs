@@ -8,7 +8,7 @@ use endarc_analysis::result::{AlignmentKind, AlignmentReport, Repetition};
 use endarc_analysis::strap::StrapMoved;
 use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
 
-use super::event::{Loss, LossCause, SpanMark};
+use super::event::{Link, Loss, LossCause, SpanMark};
 
 /// Shown between spans.
 pub const BETWEEN: &str = "Wait: between two measurements.";
@@ -220,7 +220,37 @@ pub fn lost(loss: &Loss) -> String {
         LossCause::SensorRestarted => {
             format!("{sensor} sensor: started anew, {length_s:.1} s missing{count}")
         }
+        LossCause::Silent => {
+            format!("{sensor} sensor: connected, but silent for {length_s:.1} s{count}")
+        }
+        LossCause::HostAsleep => {
+            format!("{sensor} sensor: the computer slept, {length_s:.0} s missing{count}")
+        }
+        LossCause::Malformed => format!("{sensor} sensor: unreadable notifications{count}"),
+        LossCause::Overrun => {
+            format!("{sensor} sensor: this computer was too slow for {length_s:.1} s{count}")
+        }
     }
+}
+
+/// How a sensor's link is doing; `None` where samples say it.
+#[must_use]
+pub fn link(role: SensorRole, link: &Link) -> Option<String> {
+    let sensor = place(role);
+    match link {
+        Link::Searching => Some(format!("{sensor} sensor: looking for it: is it switched on?")),
+        Link::Connecting => Some(format!("{sensor} sensor: connecting")),
+        Link::Lost => Some(format!("{sensor} sensor: link lost, taking it up again")),
+        Link::Refused(why) => Some(format!("{sensor} sensor: {why}")),
+        Link::Streaming | Link::Silent => None,
+    }
+}
+
+/// Something is wrong with the radio, or no more.
+#[must_use]
+pub fn radio(trouble: Option<&str>) -> String {
+    trouble
+        .map_or_else(|| "Bluetooth is ready".to_owned(), |trouble| format!("Bluetooth: {trouble}"))
 }
 
 /// The store refused a repetition.
@@ -240,6 +270,8 @@ fn place(role: SensorRole) -> &'static str {
         SensorRole::LeftShank => "left shank",
         SensorRole::RightShank => "right shank",
         SensorRole::Pelvis => "pelvis",
+        SensorRole::LeftThigh => "left thigh",
+        SensorRole::RightThigh => "right thigh",
     }
 }
 

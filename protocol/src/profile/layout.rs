@@ -235,6 +235,12 @@ impl StreamLayout {
         self.service
     }
 
+    /// Whether the frames show that one is missing: by a counter, or by the sensor's own time.
+    #[must_use]
+    pub const fn counts_losses(&self) -> bool {
+        self.counter.is_some() || self.timestamp.is_some()
+    }
+
     /// How many samples a frame holds.
     #[must_use]
     pub const fn number(&self) -> SampleNumber {

@@ -165,6 +165,10 @@ fn check_sensors(
             let problem = format!("there are two sensors with the role '{role}': remove one");
             return Err(source.error(sensor.span(), "sensors", problem));
         }
+        if matches!(role, SensorRole::LeftThigh | SensorRole::RightThigh) {
+            let problem = format!("the simulated body has no sensor for the role '{role}'");
+            return Err(source.error(sensor.span(), "sensors", problem));
+        }
     }
     if sensors.iter().all(|sensor| sensor.as_ref().role.side().is_none()) {
         let problem =

@@ -1,13 +1,10 @@
 //! Whether the user's own sensor profiles can be read.
 
-use std::fs;
-use std::io;
-use std::path::{Path, PathBuf};
-
-use endarc_protocol::profile::Profile;
+use std::path::Path;
 
 use super::Finding;
 use crate::folders;
+use crate::profiles::Profiles;
 
 const WHAT: &str = "profiles";
 
@@ -21,44 +18,22 @@ pub(super) fn check() -> Finding {
 
 fn check_in(folder: &Path) -> Finding {
     let shown = folder.display();
-    let files = match profile_files(folder) {
-        Ok(files) => files,
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
-        Err(error) => {
-            return Finding::fails(WHAT, format!("{shown} cannot be read ({error}): see to it"));
+    match Profiles::load_from(folder) {
+        Err(wrong) => Finding::fails(WHAT, wrong.to_string()),
+        Ok(profiles) if profiles.own() == 0 => {
+            Finding::ok(WHAT, format!("built-in profile; your own would be in {shown}"))
         }
-    };
-    let wrong: Vec<_> = files.iter().filter_map(|file| read(file).err()).collect();
-    if !wrong.is_empty() {
-        Finding::fails(WHAT, wrong.join("; "))
-    } else if files.is_empty() {
-        Finding::ok(WHAT, format!("built-in profile; your own would be in {shown}"))
-    } else {
-        Finding::ok(WHAT, format!("built-in profile and {} of your own in {shown}", files.len()))
+        Ok(profiles) => Finding::ok(
+            WHAT,
+            format!("built-in profile and {} of your own in {shown}", profiles.own()),
+        ),
     }
-}
-
-fn profile_files(folder: &Path) -> io::Result<Vec<PathBuf>> {
-    let mut files = Vec::new();
-    for entry in fs::read_dir(folder)? {
-        let path = entry?.path();
-        if path.extension().is_some_and(|extension| extension == "toml") {
-            files.push(path);
-        }
-    }
-    files.sort();
-    Ok(files)
-}
-
-fn read(file: &Path) -> Result<Profile, String> {
-    let shown = file.display();
-    let text = fs::read_to_string(file)
-        .map_err(|error| format!("{shown} cannot be read ({error}): see to it, or remove it"))?;
-    Profile::parse(&shown.to_string(), &text).map_err(|error| error.to_string())
 }
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+
     use super::super::State;
     use super::*;
 

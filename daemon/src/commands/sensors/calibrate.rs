@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use super::guide;
+use super::{guide, known};
 use crate::calibrating::{self, Sides};
 use crate::commands::input::Motion;
 use crate::commands::run::said;
@@ -79,21 +79,7 @@ fn known_as(data: &Path, called: &str) -> Result<String, Failure> {
         Err(store::ReadError::NoDatabase { .. } | store::ReadError::Older { .. }) => Vec::new(),
         Err(error) => return Err(said(error)),
     };
-    if known.iter().any(|one| one.address == called) {
-        return Ok(called.to_owned());
-    }
-    let named: Vec<_> = known.iter().filter(|one| one.name.as_deref() == Some(called)).collect();
-    match named.as_slice() {
-        [] => Ok(called.to_owned()),
-        [one] => Ok(one.address.clone()),
-        several => {
-            let addresses: Vec<&str> = several.iter().map(|one| one.address.as_str()).collect();
-            Err(Failure::Said(format!(
-                "several sensors are called {called}: name one by its address ({})",
-                addresses.join(", ")
-            )))
-        }
-    }
+    Ok(known::find(&known, called)?.unwrap_or_else(|| called.to_owned()))
 }
 
 fn tell(out: &mut dyn Write, found: &SensorCalibration) -> io::Result<()> {

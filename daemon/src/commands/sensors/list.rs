@@ -1,8 +1,9 @@
-//! `endarc sensors list`: known sensors with their last calibration.
+//! `endarc sensors list`: known sensors, where they are worn, their battery and last calibration.
 
 use std::path::Path;
 
 use endarc_analysis::orientation::STANDARD_GRAVITY_M_S2;
+use endarc_protocol::words::SensorRole;
 use jiff::Timestamp;
 use serde::Serialize;
 
@@ -12,7 +13,7 @@ use crate::error::{Failure, chain};
 use crate::store::{ReadError, Reader, SensorRecord};
 use crate::{clock, folders};
 
-/// List the sensors that are known, with their last calibration
+/// List the sensors that are known: where they are worn, battery, last calibration
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Print one JSON array instead of a table
@@ -25,8 +26,16 @@ pub(super) struct Args {
 struct SensorJson {
     /// What tells it apart from every other device.
     address: String,
-    /// The name it gave itself.
+    /// The name it was given, or else gives itself.
     name: Option<String>,
+    /// Where it is worn; null if it is not assigned.
+    role: Option<SensorRole>,
+    /// Its battery when it was last connected, percent; null where that is not known.
+    battery_percent: Option<u8>,
+    /// When that was read, UTC.
+    battery_at: Option<String>,
+    /// What it says of itself: manufacturer, model, serial number, firmware.
+    description: Option<String>,
     /// How often it was calibrated.
     calibrations: usize,
     /// When it was last calibrated, UTC; null if never.
@@ -46,6 +55,10 @@ impl SensorJson {
         Self {
             address: sensor.address.clone(),
             name: sensor.name.clone(),
+            role: sensor.role,
+            battery_percent: sensor.battery_percent,
+            battery_at: sensor.battery_at.map(|at| at.to_string()),
+            description: sensor.description.clone(),
             calibrations: sensor.calibrations.len(),
             calibrated_at: last.map(|last| last.calibrated_at.to_string()),
             age_days: last.map(|last| last.age_days(now)),
@@ -54,7 +67,7 @@ impl SensorJson {
         }
     }
 
-    fn row(&self) -> [String; 5] {
+    fn row(&self) -> [String; 7] {
         let age = |days: f64| if days < 1.0 { "today".to_owned() } else { format!("{days:.0} d") };
         let dash = || "–".to_owned();
         // A tilt of one radian is a gravity's worth of acceleration.
@@ -62,6 +75,8 @@ impl SensorJson {
         [
             self.address.clone(),
             self.name.clone().unwrap_or_else(dash),
+            self.role.map_or_else(dash, |role| role.to_string()),
+            self.battery_percent.map_or_else(dash, |percent| format!("{percent} %")),
             self.age_days.map_or_else(|| "never".to_owned(), age),
             self.temperature_c.map_or_else(dash, |celsius| format!("{celsius:.0} °C")),
             format!("{tilt_deg:.2}°"),
@@ -88,7 +103,15 @@ pub(super) fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         stdio::note(&format!("no sensors are known in {}", data.display()));
         return Ok(());
     }
-    let mut table = Table::new(["sensor", "name", "calibrated", "at", "tilt uncertainty now"]);
+    let mut table = Table::new([
+        "sensor",
+        "name",
+        "worn as",
+        "battery",
+        "calibrated",
+        "at",
+        "tilt uncertainty now",
+    ]);
     sensors.iter().for_each(|sensor| table.push(sensor.row()));
     stdio::answer(|out| table.write(out))
 }
@@ -102,10 +125,19 @@ mod tests {
     fn a_calibration_counts_by_its_age() {
         let now = "2026-11-04T10:00:00Z".parse().unwrap();
         let calibrations = vec![example("AA:01"), example("AA:01")];
-        let known = SensorRecord { address: "AA:01".into(), name: None, calibrations };
+        let known = SensorRecord {
+            address: "AA:01".into(),
+            name: None,
+            role: Some(SensorRole::Pelvis),
+            battery_percent: Some(87),
+            battery_at: None,
+            description: None,
+            calibrations,
+        };
         let never = SensorRecord { calibrations: Vec::new(), ..known.clone() };
         let row = SensorJson::new(&known, now).row();
-        assert_eq!(row, ["AA:01", "–", "3 d", "23 °C", "0.22°"]);
-        assert_eq!(SensorJson::new(&never, now).row(), ["AA:01", "–", "never", "–", "1.75°"]);
+        assert_eq!(row, ["AA:01", "–", "pelvis", "87 %", "3 d", "23 °C", "0.22°"]);
+        let row = SensorJson::new(&never, now).row();
+        assert_eq!(row, ["AA:01", "–", "pelvis", "87 %", "never", "–", "1.75°"]);
     }
 }
