@@ -88,10 +88,11 @@ fn header(frames: &[&[u8]], length: usize) -> usize {
 fn counter(frames: &[&[u8]], length: usize) -> Option<Number> {
     numbers(length, &[1, 2, 3, 4])
         .filter_map(|number| grows(frames, number))
-        .filter(|number| number.step <= 64 && number.at < 16)
-        // A counter's low bytes count by themselves; the widest that agrees is the counter.
-        .max_by_key(|number| (number.width, std::cmp::Reverse(number.at), number.little))
-        .filter(|number| number.width > 1 || number.at < 4)
+        .filter(|(_, number)| number.step <= 64 && number.at < 16)
+        // A counter's low byte counts by itself, and with a wrong byte before it mostly too; the
+        // most even and then the widest is the counter.
+        .max_by_key(|(even, one)| (*even, one.width, std::cmp::Reverse(one.at), one.little))
+        .map(|(_, number)| number)
 }
 
 /// A number that grows as time does.
@@ -109,8 +110,9 @@ fn timestamp(
     numbers(length, &[2, 3, 4])
         .filter(clear)
         .filter_map(|number| grows_about(frames, number))
-        .filter(|number| number.at < 24 && tick_s(number.step, rate_hz).is_some())
-        .max_by_key(|number| (number.width, std::cmp::Reverse(number.at), number.little))
+        .filter(|(_, number)| number.at < 24 && tick_s(number.step, rate_hz).is_some())
+        .max_by_key(|(even, one)| (*even, one.width, std::cmp::Reverse(one.at), one.little))
+        .map(|(_, number)| number)
 }
 
 /// Every place and way a number may be written.
@@ -121,22 +123,23 @@ fn numbers(length: usize, widths: &'static [usize]) -> impl Iterator<Item = Numb
     })
 }
 
-/// Grows by one and the same step nearly always; lost notifications make a multiple of it.
-fn grows(frames: &[&[u8]], number: Number) -> Option<Number> {
+/// Grows by one and the same step nearly always, with how often; lost notifications make a multiple
+/// of it.
+fn grows(frames: &[&[u8]], number: Number) -> Option<(usize, Number)> {
     let steps = steps(frames, number)?;
     let step = *steps.iter().filter(|&&step| step > 0).min()?;
     let even = steps.iter().filter(|&&one| one % step == 0 && one / step <= 4).count();
-    (even * 20 >= steps.len() * 19).then_some(Number { step, ..number })
+    (even * 20 >= steps.len() * 19).then_some((even, Number { step, ..number }))
 }
 
-/// Grows always, and nearly always by about the median.
-fn grows_about(frames: &[&[u8]], number: Number) -> Option<Number> {
+/// Grows nearly always by about the median, with how often.
+fn grows_about(frames: &[&[u8]], number: Number) -> Option<(usize, Number)> {
     let mut steps = steps(frames, number)?;
     steps.sort_unstable();
     let step = *steps.get(steps.len() / 2)?;
     let near = |one: &&u64| one.abs_diff(step) * 5 <= step;
     let even = steps.iter().filter(near).count();
-    (step > 0 && even * 10 >= steps.len() * 9).then_some(Number { step, ..number })
+    (step > 0 && even * 10 >= steps.len() * 9).then_some((even, Number { step, ..number }))
 }
 
 fn steps(frames: &[&[u8]], number: Number) -> Option<Vec<u64>> {

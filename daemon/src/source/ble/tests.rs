@@ -157,10 +157,10 @@ async fn sensors_are_found_connected_one_by_one_and_stream() {
 async fn a_lost_link_is_taken_up_again_with_the_same_stream() {
     let fake = Fake::new(&IDS);
     let mut running = Running::start(&fake, 1, 4096);
-    let mut events = running.hear_for(3.0).await;
+    let mut events = running.hear_for(7.0).await;
     for _ in 0..3 {
         fake.drop_link(0);
-        events.extend(running.hear_for(3.0).await);
+        events.extend(running.hear_for(7.0).await);
     }
     assert_eq!(fake.world().devices[0].streams, 1);
     let last_second = running.hear_for(1.0).await;
