@@ -5,6 +5,7 @@
 //! visit. The same events give the same outputs.
 
 mod fed;
+mod links;
 mod orders;
 
 use std::collections::VecDeque;
@@ -23,12 +24,12 @@ use crate::calibrating::{Desk, Feed, Found};
 use crate::corrections::Corrections;
 use crate::levelled::LevelledTable;
 use crate::live::LiveState;
-use crate::source::{Identity, LinkNews, News, SourceEvent, SourceInfo};
+use crate::source::{Identity, SourceEvent, SourceInfo};
 use crate::store::VisitId;
 use crate::store::records::VisitRecord;
 use crate::store::rows::RawChunk;
 use crate::visit::{
-    Announcement, Command, Effect, Link, Opening, Record, Visit, VisitEvent, exchanged, strings,
+    Announcement, Command, Effect, Opening, Record, Visit, VisitEvent, exchanged, strings,
 };
 
 /// What is to be done about an event, in this order.
@@ -218,36 +219,6 @@ impl Core {
         self.taken(role, taken);
     }
 
-    fn link(&mut self, time_s: f64, role: SensorRole, news: LinkNews) {
-        self.receive(role, |intake| intake.link(time_s, &news));
-        let worn = if self.exchanged { exchanged(role) } else { role };
-        match news {
-            LinkNews::State(news) => {
-                if let Some(link) = link(news) {
-                    self.visit(VisitEvent::Link { role: worn, link });
-                }
-            }
-            LinkNews::Battery(battery_percent) => {
-                self.identity(role, Box::new(Identity { battery_percent, ..Identity::default() }));
-                self.visit(VisitEvent::Battery { role: worn, percent: battery_percent });
-            }
-            LinkNews::Identity(identity) => {
-                let percent = identity.battery_percent;
-                self.identity(role, identity);
-                self.visit(VisitEvent::Battery { role: worn, percent });
-            }
-            LinkNews::Overflow { .. } => {}
-        }
-    }
-
-    /// `role` is where the source says that the sensor is worn.
-    fn identity(&mut self, role: SensorRole, identity: Box<Identity>) {
-        let address = self.addresses.iter().find(|(own, _)| *own == role);
-        if let Some((_, address)) = address {
-            self.outputs.push(Output::Identity { address: address.clone(), identity });
-        }
-    }
-
     fn taken(&mut self, role: SensorRole, taken: Taken) {
         self.outputs.extend(taken.chunks.into_iter().map(Output::Chunk));
         for loss in taken.losses {
@@ -404,20 +375,5 @@ impl Core {
         let mut told = Vec::new();
         tell(limb, &mut told);
         events.extend(told.into_iter().map(|event| VisitEvent::Limb { side, event }));
-    }
-}
-
-/// How a link is doing, as the visit says it.
-fn link(news: News) -> Option<Link> {
-    match news {
-        News::Searching => Some(Link::Searching),
-        News::Connecting => Some(Link::Connecting),
-        // Asked for; only samples show that it worked.
-        News::Up => None,
-        News::Streaming => Some(Link::Streaming),
-        News::Silent => Some(Link::Silent),
-        News::Lost(_) => Some(Link::Lost),
-        News::Failed(trouble) => Some(Link::Refused(trouble.to_string())),
-        News::GivenUp(trouble) => Some(Link::Refused(trouble.to_string())),
     }
 }

@@ -24,6 +24,7 @@ pub mod records;
 mod recover;
 pub mod rows;
 mod sensors;
+mod strap;
 mod tables;
 mod wall_time;
 pub mod words;

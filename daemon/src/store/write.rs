@@ -8,12 +8,12 @@ use super::rows::{
     Alignment, AuditEntry, Gap, GyroBias, Mark, NewRepetition, NewSpan, NewVisit, RawChunk,
     RepetitionValue, StrappedSensor, Verdict,
 };
-use super::sensors::{newest_calibration, write_calibration};
+use super::sensors::write_calibration;
 use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{
     Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity, SpanId, VisitId,
-    assignments, exchange, merge, recover,
+    assignments, exchange, merge, recover, strap,
 };
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
@@ -141,8 +141,8 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             params![new.visit.0, Word(new.trial_type), new.side.map(Word), new.start_s],
         ),
         Write::EndSpan { span, end_s } => end_span(db, *span, *end_s),
-        Write::StrapSensor(new) => strap_sensor(db, new),
-        Write::Alignment(new) => alignment(db, new),
+        Write::StrapSensor(new) => strap::strap_sensor(db, new),
+        Write::Alignment(new) => strap::alignment(db, new),
         Write::Repetition(new) => repetition(db, new),
         Write::RepetitionValue { repetition, value } => repetition_value(db, *repetition, value),
         Write::StrikeOut { repetition, reason } => {
@@ -221,61 +221,6 @@ fn end_span(db: &Connection, span: SpanId, end_s: f64) -> rusqlite::Result<i64> 
         .query_row(params![span.0, end_s], |row| row.get(0).map(VisitId))?;
     merge::merge_chunks(db, visit)?;
     Ok(span.0)
-}
-
-fn strap_sensor(db: &Connection, new: &StrappedSensor) -> rusqlite::Result<i64> {
-    db.prepare_cached(
-        "INSERT INTO sensor (address, name, serial) VALUES (?1, ?2, ?3)
-         ON CONFLICT (address) DO UPDATE SET name = ifnull(excluded.name, name),
-                                             serial = ifnull(excluded.serial, serial)",
-    )?
-    .execute(params![new.address, new.name, new.serial])?;
-    let calibration = if new.calibrated { newest_calibration(db, &new.address)? } else { None };
-    insert(
-        db,
-        "INSERT INTO visit_sensor (visit, sensor, role, strap_epoch, from_s, profile,
-                                   accel_m_s2_per_count, gyro_rad_s_per_count, calibration)
-         VALUES (?1, (SELECT id FROM sensor WHERE address = ?2), ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-        params![
-            new.visit.0,
-            new.address,
-            Word(new.role),
-            new.strap_epoch,
-            new.from_s,
-            new.profile,
-            new.scale.map(|scale| scale.accel_m_s2_per_count),
-            new.scale.map(|scale| scale.gyro_rad_s_per_count),
-            calibration,
-        ],
-    )
-}
-
-fn alignment(db: &Connection, new: &Alignment) -> rusqlite::Result<i64> {
-    let ([kx, ky, kz], [lx, ly, lz]) = (new.knee_axis, new.long_axis);
-    insert(
-        db,
-        "INSERT INTO alignment (visit, role, strap_epoch, at_s, kind, knee_axis_x, knee_axis_y,
-                                knee_axis_z, long_axis_x, long_axis_y, long_axis_z, residual_deg,
-                                uncertainty_deg, neutral_deg, algorithm_version)
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
-        params![
-            new.visit.0,
-            Word(new.role),
-            new.strap_epoch,
-            new.at_s,
-            Word(new.kind),
-            kx,
-            ky,
-            kz,
-            lx,
-            ly,
-            lz,
-            new.residual_deg,
-            new.uncertainty_deg,
-            new.neutral_deg,
-            new.algorithm_version,
-        ],
-    )
 }
 
 fn repetition(db: &Connection, new: &NewRepetition) -> rusqlite::Result<i64> {
@@ -427,7 +372,11 @@ fn chunk(db: &Connection, new: &RawChunk) -> rusqlite::Result<i64> {
     )
 }
 
-fn insert(db: &Connection, sql: &str, values: impl rusqlite::Params) -> rusqlite::Result<i64> {
+pub(super) fn insert(
+    db: &Connection,
+    sql: &str,
+    values: impl rusqlite::Params,
+) -> rusqlite::Result<i64> {
     db.prepare_cached(sql)?.insert(values)
 }
 

@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use tokio_util::sync::CancellationToken;
 
+use crate::clock::Monotonic;
 use crate::commands::run::said;
 use crate::error::Failure;
 use crate::profiles::Profiles;
@@ -41,10 +42,10 @@ pub(super) async fn scan(
     mut enough: impl FnMut(&[Seen]) -> bool,
 ) -> Result<Vec<Seen>, Failure> {
     within(PATIENCE, radio.start_scan()).await.map_err(said)?;
-    let end = tokio::time::Instant::now() + limit;
+    let clock = Monotonic::start();
     let mut ticks = tokio::time::interval(LOOK);
     let mut last = Ok(Vec::new());
-    while tokio::time::Instant::now() < end {
+    while clock.now_s() < limit.as_secs_f64() {
         tokio::select! {
             biased;
             () = stop.cancelled() => break,

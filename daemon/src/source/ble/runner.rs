@@ -3,6 +3,9 @@
 //! One task holds the life; each call runs in a task of its own with a time limit, each stream is
 //! drained by a task of its own. At the end every one of them is joined.
 
+mod device;
+mod task;
+
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -11,18 +14,20 @@ use endarc_protocol::words::SensorRole;
 use futures::StreamExt;
 use futures::stream::BoxStream;
 use tokio::sync::mpsc;
-use tokio::task::{AbortHandle, JoinSet};
+use tokio::task::JoinSet;
 use tokio::time::{MissedTickBehavior, interval};
 use tokio_util::sync::CancellationToken;
+
+use device::Device;
+use task::{Answer, Task};
 
 use super::calls;
 use super::drain::{Drain, Outlet};
 use super::life::{Action, Event, Life, News, Step, Which};
-use super::radio::{Characteristic, Link, Notification, Opener, Radio, RadioNews, Seen};
-use super::timeline::{Heard, Timeline};
+use super::radio::{Link, Notification, Opener, Radio, RadioNews, Seen};
+use super::timeline::Timeline;
 use super::trouble::Trouble;
 use crate::clock::Sleep;
-use crate::source::event::Identity;
 use crate::source::{LinkNews, SourceEvent, Stamped};
 
 /// How often time goes by: a silence is seen within it.
@@ -65,50 +70,6 @@ pub(crate) async fn run<O: Opener>(
         sleep: Sleep::start(),
     };
     runner.run(stop).await;
-}
-
-/// One sensor's handles.
-struct Device<L> {
-    wanted: Wanted,
-    heard: Arc<Heard>,
-    /// The newest notification that was told to the life, s.
-    told_s: Option<f64>,
-    link: Option<L>,
-    offered: Vec<Characteristic>,
-    drain: Option<Drain>,
-    call: Option<(Step, AbortHandle)>,
-    streaming: bool,
-    battery_asked_s: f64,
-}
-
-impl<L> Device<L> {
-    fn new(wanted: Wanted) -> Self {
-        Self {
-            wanted,
-            heard: Arc::default(),
-            told_s: None,
-            link: None,
-            offered: Vec::new(),
-            drain: None,
-            call: None,
-            streaming: false,
-            battery_asked_s: 0.0,
-        }
-    }
-}
-
-/// What a call came to.
-enum Answer<R: Radio> {
-    Opened(Result<R, Trouble>),
-    Adapter(Result<(bool, Option<BoxStream<'static, RadioNews>>), Trouble>),
-    Scan(bool, Result<(), Trouble>),
-    Looked(Result<Vec<Seen>, Trouble>),
-    Found(Which, Result<R::Link, Trouble>),
-    Discovered(Which, Result<Vec<Characteristic>, Trouble>),
-    Subscribed(Which, Result<Option<BoxStream<'static, Notification>>, Trouble>),
-    Done(Which, Step, Result<(), Trouble>),
-    Identified(Which, Identity),
-    Battery(Which, Option<u8>),
 }
 
 struct Runner<O: Opener> {
@@ -288,47 +249,15 @@ impl<O: Opener> Runner<O> {
 
     fn begin(&mut self, which: Which, step: Step) {
         let Some(device) = self.devices.get_mut(which) else { return };
-        let profile = Arc::clone(&device.wanted.profile);
-        let address = device.wanted.address.clone();
-        let listening = device.drain.is_some();
-        let (link, radio) = (device.link.clone(), self.radio.clone());
-        let call = self.calls.spawn(async move {
-            let gone = Trouble::Forgotten;
-            match (step, link) {
-                (Step::Find, _) => {
-                    let found = match radio {
-                        Some(radio) => calls::find(radio, address).await,
-                        None => Err(Trouble::NoBus),
-                    };
-                    Answer::Found(which, found)
-                }
-                (_, None) => Answer::Done(which, step, Err(gone)),
-                (Step::Connect, Some(link)) => {
-                    Answer::Done(which, step, calls::connect(link).await)
-                }
-                (Step::Discover, Some(link)) => {
-                    Answer::Discovered(which, calls::discover(link, &profile).await)
-                }
-                (Step::Subscribe, Some(link)) => {
-                    Answer::Subscribed(which, calls::subscribe(link, &profile, listening).await)
-                }
-                (Step::Start, Some(link)) => {
-                    Answer::Done(which, step, calls::write(link, profile.start()).await)
-                }
-                (Step::Check, Some(link)) => Answer::Done(which, step, calls::check(link).await),
-                (Step::Leave, Some(link)) => {
-                    let left = calls::within(step.limit_s(), Trouble::TimedOut, link.disconnect());
-                    Answer::Done(which, step, left.await)
-                }
-                (Step::Forget, Some(link)) => {
-                    let forgotten = calls::within(step.limit_s(), Trouble::TimedOut, async {
-                        link.disconnect().await?;
-                        link.forget().await
-                    });
-                    Answer::Done(which, step, forgotten.await)
-                }
-            }
-        });
+        let task = Task {
+            which,
+            step,
+            profile: Arc::clone(&device.wanted.profile),
+            address: device.wanted.address.clone(),
+            listening: device.drain.is_some(),
+            radio: self.radio.clone(),
+        };
+        let call = self.calls.spawn(task.run(device.link.clone()));
         device.call = Some((step, call));
     }
 
