@@ -51,6 +51,8 @@ pub enum Command {
     Sensors(commands::sensors::Args),
     Tables(commands::tables::Args),
     Visits(visits::Args),
+    #[cfg(target_os = "linux")]
+    Peripheral(commands::peripheral::Args),
 }
 
 /// Runs the program on this process's arguments.

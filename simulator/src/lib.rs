@@ -9,10 +9,13 @@
 
 mod clock;
 mod files;
+mod framing;
 mod imu;
 mod link;
 mod motion;
 mod notifications;
+#[cfg(all(feature = "peripheral", target_os = "linux"))]
+pub mod peripheral;
 mod plan;
 mod readings;
 mod scenario;

@@ -4,14 +4,12 @@ use std::collections::VecDeque;
 use std::iter::Peekable;
 use std::sync::Arc;
 
-use endarc_protocol::frame::Outgoing;
-use endarc_protocol::profile::{Profile, StreamLayout};
-use endarc_protocol::sample::Values;
+use endarc_protocol::profile::Profile;
 use uuid::Uuid;
 
-use crate::clock::Moment;
+use crate::framing::Framing;
 use crate::link::{Arrivals, Losses};
-use crate::readings::{Reading, Readings, per_frame};
+use crate::readings::Readings;
 
 /// One notification.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,19 +56,9 @@ impl Iterator for Notifications {
 pub(crate) struct SensorNotifications {
     sensor: usize,
     readings: Readings,
-    profile: Arc<Profile>,
-    /// One for each of the profile's streams, in the same order.
-    streams: Vec<Collecting>,
+    framing: Framing,
     arrivals: Arrivals,
     ready: VecDeque<Notification>,
-}
-
-/// A stream's frame that is being filled.
-#[derive(Debug)]
-struct Collecting {
-    losses: Losses,
-    first: Option<(u64, Moment)>,
-    samples: Vec<Values>,
 }
 
 impl SensorNotifications {
@@ -81,25 +69,8 @@ impl SensorNotifications {
         losses: impl Iterator<Item = Losses>,
         arrivals: Arrivals,
     ) -> Self {
-        let streams =
-            losses.map(|losses| Collecting { losses, first: None, samples: Vec::new() }).collect();
-        Self { sensor, readings, profile, streams, arrivals, ready: VecDeque::new() }
-    }
-
-    /// Puts a reading into every stream's frame; full frames become ready unless they are lost.
-    fn take(&mut self, reading: &Reading) {
-        for (layout, stream) in self.profile.streams().iter().zip(&mut self.streams) {
-            let Some(bytes) = stream.take(layout, reading) else {
-                continue;
-            };
-            self.ready.push_back(Notification {
-                arrival_s: self.arrivals.arrival_s(reading.moment.visit_s),
-                sent_s: reading.moment.elapsed_s,
-                sensor: self.sensor,
-                characteristic: layout.characteristic(),
-                bytes,
-            });
-        }
+        let framing = Framing::new(profile, losses);
+        Self { sensor, readings, framing, arrivals, ready: VecDeque::new() }
     }
 }
 
@@ -109,38 +80,16 @@ impl Iterator for SensorNotifications {
     fn next(&mut self) -> Option<Notification> {
         while self.ready.is_empty() {
             let reading = self.readings.next()?;
-            self.take(&reading);
+            for frame in self.framing.take(&reading) {
+                self.ready.push_back(Notification {
+                    arrival_s: self.arrivals.arrival_s(reading.moment.visit_s),
+                    sent_s: reading.moment.elapsed_s,
+                    sensor: self.sensor,
+                    characteristic: frame.characteristic,
+                    bytes: frame.bytes,
+                });
+            }
         }
         self.ready.pop_front()
     }
-}
-
-impl Collecting {
-    /// The frame's bytes when this reading has filled it and it is not lost on the way.
-    fn take(&mut self, layout: &StreamLayout, reading: &Reading) -> Option<Vec<u8>> {
-        let (counter, first) = *self.first.get_or_insert((reading.number, reading.moment));
-        self.samples.push(reading.values);
-        if (self.samples.len() as u64) < per_frame(layout) {
-            return None;
-        }
-        self.first = None;
-        let stamped = first;
-        let frame = Outgoing {
-            counter,
-            ticks: ticks(stamped.reading_s, layout.tick_s()),
-            samples: &self.samples,
-        };
-        let mut bytes = Vec::new();
-        let encoded = layout.encode(&frame, &mut bytes);
-        debug_assert_eq!(encoded, Ok(()), "readings are finite and as many as a frame holds");
-        self.samples.clear();
-        let lost = self.losses.next_is_lost();
-        (encoded.is_ok() && !lost).then_some(bytes)
-    }
-}
-
-/// A clock's reading in ticks; 0 where frames carry no time.
-fn ticks(reading_s: f64, tick_s: Option<f64>) -> u64 {
-    // Readings are never negative, and a visit's microseconds are far below 2^53.
-    tick_s.map_or(0, |tick_s| libm::round(reading_s / tick_s) as u64)
 }

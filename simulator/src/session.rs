@@ -1,5 +1,8 @@
 //! A whole visit, simulated.
 
+#[cfg(all(feature = "peripheral", target_os = "linux"))]
+pub(crate) mod on_air;
+
 use std::sync::Arc;
 
 use endarc_protocol::events_csv::Event;
@@ -107,7 +110,7 @@ impl Session {
         let worn = all.into_iter().find(|(spec, _)| spec.role == role);
         let samples = worn.map(|(spec, sensor)| {
             let per_frame = sensor.profile.streams().iter().map(per_frame);
-            let losses = self.losses(role, &sensor.profile);
+            let losses = losses(self.link, self.seed, role, &sensor.profile);
             Arriving::new(self.readings(spec, &sensor.profile), per_frame.zip(losses))
         });
         samples.into_iter().flatten()
@@ -123,20 +126,27 @@ impl Session {
                 place,
                 self.readings(spec, &sensor.profile),
                 Arc::clone(&sensor.profile),
-                self.losses(spec.role, &sensor.profile),
+                losses(self.link, self.seed, spec.role, &sensor.profile),
                 Arrivals::new(self.link, self.seed, spec.role.as_str()),
             )
         }))
     }
 
     fn readings(&self, spec: &SensorSpec, profile: &Profile) -> Readings {
-        let rate_hz = self.truth.rate_hz;
+        let clock = self.clock(spec);
+        let end = whole_frames(profile, clock.samples_until(self.duration_s));
+        let (motion, place) = (Arc::clone(&self.motion), self.place(spec.role));
+        Readings::new(motion, place, clock, self.imu(spec, profile), end)
+    }
+
+    fn clock(&self, spec: &SensorSpec) -> SensorClock {
         let mut phase = Chance::new(self.seed, &format!("phase/{}", spec.role));
         let (ppm, offset_s) = (spec.clock_ppm, spec.clock_offset_s);
-        let clock = SensorClock::new(rate_hz, ppm, offset_s, phase.unit());
-        let imu = Imu::new(spec, rate_hz, resolutions(profile), self.seed);
-        let end = whole_frames(profile, clock.samples_until(self.duration_s));
-        Readings::new(Arc::clone(&self.motion), self.place(spec.role), clock, imu, end)
+        SensorClock::new(self.truth.rate_hz, ppm, offset_s, phase.unit())
+    }
+
+    fn imu(&self, spec: &SensorSpec, profile: &Profile) -> Imu {
+        Imu::new(spec, self.truth.rate_hz, resolutions(profile), self.seed)
     }
 
     /// Where the sensor that is meant for a place is really worn.
@@ -146,13 +156,17 @@ impl Session {
             _ => role,
         }
     }
+}
 
-    /// The losses of each of a sensor's streams.
-    fn losses(&self, role: SensorRole, profile: &Profile) -> impl Iterator<Item = Losses> + use<> {
-        let (link, seed) = (self.link, self.seed);
-        let streams = profile.streams().len();
-        (0..streams).map(move |stream| Losses::new(&link, seed, &format!("{role}/{stream}")))
-    }
+/// The losses of each of a sensor's streams.
+fn losses(
+    link: Link,
+    seed: u64,
+    role: SensorRole,
+    profile: &Profile,
+) -> impl Iterator<Item = Losses> + use<> {
+    let streams = profile.streams().len();
+    (0..streams).map(move |stream| Losses::new(&link, seed, &format!("{role}/{stream}")))
 }
 
 fn info(place: usize, spec: &SensorSpec, reference: &Arc<Profile>) -> SensorInfo {

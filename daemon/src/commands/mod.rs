@@ -14,6 +14,8 @@ pub mod leg_shapes;
 mod leg_text;
 pub mod orient;
 mod pace;
+#[cfg(target_os = "linux")]
+pub mod peripheral;
 pub mod run;
 pub mod sensors;
 pub mod shapes;
@@ -43,6 +45,8 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Check(args) => check::run(args, cli.data_dir.as_deref()),
         Command::Tests(args) => test_sheets::run(args),
         Command::Sensors(args) => sensors::run(args, cli.data_dir.as_deref()),
+        #[cfg(target_os = "linux")]
+        Command::Peripheral(args) => peripheral::run(args),
         Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }

@@ -51,7 +51,8 @@ pub fn run(args: &Args) -> Result<(), Failure> {
     Ok(folder.finish()?)
 }
 
-fn scenario(path: &Path) -> Result<Scenario, Failure> {
+/// The scenario that a file, or the word `clinic`, names.
+pub(super) fn scenario(path: &Path) -> Result<Scenario, Failure> {
     if path == Path::new(CLINIC) {
         return Ok(Scenario::clinic());
     }
@@ -59,7 +60,8 @@ fn scenario(path: &Path) -> Result<Scenario, Failure> {
         .map_err(|error| Failure::Said(error.to_string()))
 }
 
-fn profile(path: &Path) -> Result<Profile, Failure> {
+/// The profile that a file, or the word `reference`, names.
+pub(super) fn profile(path: &Path) -> Result<Profile, Failure> {
     if path == Path::new(REFERENCE) {
         return Ok(Profile::reference());
     }

@@ -277,6 +277,24 @@ impl StreamLayout {
         self.timestamp.map(|timestamp| timestamp.tick_s)
     }
 
+    /// Whether the frame's own time is that of its last sample; else it is that of its first.
+    #[must_use]
+    pub fn stamps_last(&self) -> bool {
+        self.timestamp.is_some_and(|timestamp| timestamp.of_last)
+    }
+
+    /// How many samples a frame of at most `room` bytes usually holds; the shortest frame's length
+    /// where that does not fit.
+    pub(super) fn fitting(&self, room: usize) -> Result<usize, usize> {
+        let fewest = match self.number {
+            SampleNumber::Fixed(fixed) => fixed,
+            SampleNumber::CountByte { .. } | SampleNumber::ByLength => 1,
+        };
+        let most = self.usual.max(fewest);
+        let fits = |number: &usize| self.frame_length(*number) <= room;
+        (fewest..=most).rev().find(fits).ok_or_else(|| self.frame_length(fewest))
+    }
+
     /// The length of a frame with `number` samples, bytes.
     #[must_use]
     pub fn frame_length(&self, number: usize) -> usize {

@@ -102,6 +102,19 @@ impl Profile {
         self
     }
 
+    /// The same sensor where a notification holds `room` bytes: frames usually hold as many samples
+    /// as before, or as many as fit.
+    ///
+    /// # Errors
+    /// The shortest frame's length, bytes, where not even that fits.
+    pub fn fitting(&self, room: usize) -> Result<Self, usize> {
+        let mut fitted = self.clone();
+        for stream in &mut fitted.streams {
+            stream.usual = stream.fitting(room)?;
+        }
+        Ok(fitted)
+    }
+
     /// Which advertisements belong to it.
     #[must_use]
     pub const fn matching(&self) -> &MatchRules {
