@@ -38,4 +38,4 @@ pub use error::PeripheralError;
 pub use fault::{Fault, FaultError, Which};
 pub use host::{Peripheral, SentCount, Settings};
 pub use pacer::Clock;
-pub use script::Script;
+pub use script::{Script, ScriptError};
