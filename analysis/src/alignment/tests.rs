@@ -1,3 +1,5 @@
+//! The knee axis from bends whose truth is known.
+
 use super::*;
 
 /// A right shank's sensor, strapped on by `mounting`: verticals and rates of knee angles given in
