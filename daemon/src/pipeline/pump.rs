@@ -1,16 +1,18 @@
 //! The pipeline's task: feeds the core with whatever comes, and carries its outputs away.
 
 use std::collections::VecDeque;
+use std::pin::pin;
 use std::sync::Arc;
 use std::time::Duration;
 
 use tokio::sync::{mpsc, watch};
-use tokio::time::{Interval, MissedTickBehavior, interval};
+use tokio::time::{Interval, MissedTickBehavior, interval, sleep};
 use tokio_util::sync::CancellationToken;
 
 use super::core::{Core, Output};
 use super::keeper::{Answer, Keep, What};
 use super::latency::Latency;
+use super::record::JOIN_LIMIT;
 use crate::clock::Monotonic;
 use crate::http;
 use crate::live::LiveState;
@@ -135,9 +137,12 @@ impl Pump {
     }
 
     /// Hands something to the keeper. While that waits, answers are heard: neither of the two may
-    /// wait for the other.
+    /// wait for the other. It is also heard and shown that the disk refuses, for that is what a full
+    /// queue mostly comes from; told to stop, nobody waits for such a disk for ever.
     async fn keep(&mut self, keep: Keep, outputs: &mut VecDeque<Output>) {
-        let Some(keeper) = &self.keeper else { return };
+        let Some(keeper) = self.keeper.clone() else { return };
+        let stop = self.stop.clone();
+        let mut given_up = pin!(long_after(&stop));
         loop {
             tokio::select! {
                 permit = keeper.reserve() => {
@@ -149,6 +154,12 @@ impl Pump {
                     return;
                 }
                 Some(answer) = self.answers.recv() => outputs.extend(self.core.answer(answer)),
+                Ok(()) = self.saving.changed() => self.show_saving(outputs),
+                () = &mut given_up => {
+                    tracing::error!("the store takes nothing: what comes from here on is lost");
+                    self.keeper = None;
+                    return;
+                }
             }
         }
     }
@@ -156,15 +167,25 @@ impl Pump {
     /// Under the virtual clock no time goes by while the disk syncs: the answer belongs to this
     /// very moment, so that the same scenario gives the same states.
     async fn hear_one(&mut self, outputs: &mut VecDeque<Output>) {
-        tokio::select! {
-            biased;
-            answer = self.answers.recv() => {
-                if let Some(answer) = answer {
-                    outputs.extend(self.core.answer(answer));
+        loop {
+            tokio::select! {
+                biased;
+                answer = self.answers.recv() => {
+                    if let Some(answer) = answer {
+                        outputs.extend(self.core.answer(answer));
+                    }
+                    return;
                 }
+                Ok(()) = self.saving.changed() => self.show_saving(outputs),
+                () = self.stop.cancelled() => return,
             }
-            () = self.stop.cancelled() => {}
         }
+    }
+
+    /// Shows at once whether the disk takes what is recorded, also while everything waits for it.
+    fn show_saving(&mut self, outputs: &mut VecDeque<Output>) {
+        outputs.extend(self.saving_changed());
+        self.publisher.publish(&self.core);
     }
 
     async fn announce(&mut self, announcement: Announcement) {
@@ -219,6 +240,12 @@ impl Pump {
             _ => since_s,
         }
     }
+}
+
+/// Once the visit has been told to stop and the store has had its time.
+async fn long_after(stop: &CancellationToken) {
+    stop.cancelled().await;
+    sleep(JOIN_LIMIT).await;
 }
 
 fn ticks() -> Interval {

@@ -24,7 +24,7 @@ use crate::tilt::TableTilt;
 use crate::visit::{Announcement, Finished, Kept, VisitEvent};
 
 /// How long a task may take to end once its input has ended; the store has its own two seconds.
-const JOIN_LIMIT: Duration = Duration::from_secs(10);
+pub(super) const JOIN_LIMIT: Duration = Duration::from_secs(10);
 
 /// How a visit is recorded.
 #[derive(Debug, Clone)]

@@ -1,7 +1,8 @@
 //! Whole visits through the pipeline, on the virtual clock.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::recording::{self, Recording};
@@ -10,6 +11,7 @@ use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
 use endarc_protocol::words::{SensorRole, Side, TestKind, TrialType};
 use endarc_simulator::Scenario;
+use rusqlite::Connection;
 use tokio::sync::{mpsc, watch};
 use tokio_util::sync::CancellationToken;
 
@@ -68,6 +70,15 @@ struct Visit {
 }
 
 async fn recorded(source: Source, stop: CancellationToken) -> Visit {
+    recorded_beside(source, stop, async |_folder: PathBuf, _seen| {}).await
+}
+
+/// Records a visit while something else happens.
+async fn recorded_beside(
+    source: Source,
+    stop: CancellationToken,
+    beside: impl AsyncFnOnce(PathBuf, watch::Receiver<Arc<LiveState>>),
+) -> Visit {
     let folder = tempfile::tempdir().unwrap();
     let writer = Writer::start(store::open(folder.path()).unwrap()).unwrap();
     let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
@@ -89,7 +100,9 @@ async fn recorded(source: Source, stop: CancellationToken) -> Visit {
         tilt: TableTilt::Untold,
     };
     let ends = Ends { writer: writer.handle(), live, commands, orders, announcements };
-    let recorded = record(source, settings, ends, stop).await.unwrap();
+    let happening = beside(folder.path().to_owned(), seen.clone());
+    let (recorded, ()) = tokio::join!(record(source, settings, ends, stop), happening);
+    let recorded = recorded.unwrap();
     writer.close().await.unwrap();
     let record = read(folder.path(), &recorded);
     let last = seen.borrow().clone();
@@ -205,6 +218,27 @@ async fn a_stop_loses_nothing_that_had_arrived_and_closes_the_visit() {
     assert!(!visit.live().is_empty());
     assert!(visit.last.ended);
     assert!(visit.record.spans.iter().all(|span| span.end_s.is_some()));
+}
+
+#[tokio::test]
+async fn a_disk_that_refuses_is_shown_while_everything_waits_for_it() {
+    let undisturbed = recorded(sim(&short()), CancellationToken::new()).await;
+    let disturbed =
+        recorded_beside(sim(&short()), CancellationToken::new(), async |folder, seen| {
+            let mut seen = seen;
+            seen.wait_for(|state| state.time_s > 10.0).await.unwrap();
+            let other = Connection::open(folder.join(store::DATABASE_FILE)).unwrap();
+            other.busy_timeout(Duration::from_secs(60)).unwrap();
+            other.execute_batch("BEGIN IMMEDIATE").unwrap();
+            seen.wait_for(|state| !state.saving).await.unwrap();
+            other.execute_batch("ROLLBACK").unwrap();
+            seen.wait_for(|state| state.saving).await.unwrap();
+        })
+        .await;
+    for role in [SensorRole::RightShank, SensorRole::Pelvis] {
+        assert_eq!(disturbed.samples(role), undisturbed.samples(role));
+    }
+    assert_eq!(disturbed.recorded, undisturbed.recorded);
 }
 
 /// How many samples these notifications bring, by the way of the intake.

@@ -63,9 +63,15 @@ async fn a_full_disk_is_told_and_the_queue_is_saved_once_there_is_space() {
 
     let mut saving = to.saving();
     let mut sent = 0;
+    // Once the disk refuses, the queue may be full before that is heard: then sending waits.
     while !refusing(&saving.borrow_and_update()) {
-        to.send(chunk(visit, SensorRole::LeftShank, sent)).await.unwrap();
-        sent += 1;
+        tokio::select! {
+            queued = to.send(chunk(visit, SensorRole::LeftShank, sent)) => {
+                queued.unwrap();
+                sent += 1;
+            }
+            changed = saving.changed() => changed.unwrap(),
+        }
     }
     let Saving::NotSaving(reason) = until(&mut saving, refusing).await else { unreachable!() };
     assert!(reason.contains("disk is full"), "{reason}");
