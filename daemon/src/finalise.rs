@@ -7,10 +7,10 @@ use std::path::Path;
 
 use endarc_analysis::recording::{self, LegResult, Recording, RecordingError};
 use endarc_analysis::result::{Dose, Flag, Repetition, Verdict};
-use endarc_analysis::verdict::verdicts;
+use endarc_analysis::verdict::{Changed, Conditions, Looks, Primary, verdicts_under};
 use endarc_protocol::events_csv::Event;
 use endarc_protocol::sample::Sample;
-use endarc_protocol::words::{SensorRole, Side};
+use endarc_protocol::words::{Phase, SensorRole, Side};
 
 use crate::corrections::Corrections;
 use crate::pairing;
@@ -199,7 +199,7 @@ async fn store(
         .filter(|kept| kept.struck_out.is_none())
         .map(|kept| kept.repetition.clone())
         .collect();
-    let compared = verdicts(side, record.summary.test, &counting);
+    let compared = verdicts_under(&conditions(record, side), side, record.summary.test, &counting);
     for verdict in &compared {
         // Saved, not sent: when this is over, everything is on disk.
         writer.save(Write::Verdict(rows::verdict(visit, verdict))).await?;
@@ -208,6 +208,38 @@ async fn store(
     finalised.verdicts.extend(compared);
     finalised.doses.extend(leg.doses.into_iter().map(|dose| (side, dose)));
     Ok(())
+}
+
+/// Under which conditions a leg's baseline and retest are compared. Looks that were made while they
+/// could still decide whether to go on are paid for.
+#[must_use]
+pub fn conditions(record: &VisitRecord, side: Side) -> Conditions {
+    let primary = |(side, direction)| Primary { side, direction: Some(direction) };
+    let looked = record.looks.iter().any(|look| look.side == side);
+    Conditions {
+        changed: changed(record, side),
+        primary: record.primary.map(primary),
+        looks: if looked { Looks::AfterEach } else { Looks::Once },
+        stopped_by_pain: record.marks.iter().any(|mark| mark.kind == rows::PAIN_STOP),
+        ..Conditions::default()
+    }
+}
+
+/// What the repetitions themselves say that differed between baseline and retest.
+fn changed(record: &VisitRecord, side: Side) -> Vec<Changed> {
+    let of = |phase: Phase| {
+        let counts = move |one: &&RepetitionRecord| {
+            one.side == side && one.phase == phase && one.struck_out.is_none()
+        };
+        record.repetitions.iter().filter(counts)
+    };
+    let pairs = || {
+        of(Phase::Baseline).flat_map(|before| of(Phase::Retest).map(move |after| (before, after)))
+    };
+    let raters = pairs().any(|(before, after)| before.rater != after.rater);
+    let criteria = pairs().any(|(before, after)| before.end_criterion != after.end_criterion);
+    let all = [(raters, Changed::Rater), (criteria, Changed::EndCriterion)];
+    all.into_iter().filter_map(|(differs, changed)| differs.then_some(changed)).collect()
 }
 
 /// Stores a final value with the repetition it belongs to, or as a new one that live missed.

@@ -4,6 +4,7 @@
 //! only the newest. Angles are degrees, internal rotation positive.
 
 mod calibration;
+mod more;
 
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
 use serde::Serialize;
@@ -12,6 +13,7 @@ use utoipa::ToSchema;
 use crate::levelled::LevelledTable;
 
 pub use calibration::{CalibrationState, CalibrationTask, LiveCalibration, LiveRest};
+pub use more::{Advice, LiveMore};
 
 /// Everything a viewer needs to draw the present moment.
 #[derive(Debug, Clone, PartialEq, Serialize, ToSchema, Default)]
@@ -39,6 +41,9 @@ pub struct LiveState {
     pub repetitions: Vec<LiveRepetition>,
     /// Before against after, per side: internal, external, total, as far as it can be said now.
     pub changes: Vec<LiveChange>,
+    /// While a retest runs: for each leg and direction, whether more repetitions would settle the
+    /// comparison; words and counts, no angle. Empty otherwise.
+    pub more: Vec<LiveMore>,
     /// Why the two shank sensors seem to be exchanged, while they may still change places; null where
     /// they do not seem so.
     pub exchange: Option<String>,

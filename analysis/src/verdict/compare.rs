@@ -3,7 +3,7 @@
 use endarc_protocol::words::{Direction, Side};
 
 use super::conditions::{Changed, Conditions, Looks, Primary};
-use super::ends::Ends;
+use super::ends::{Ends, knees_apart};
 use super::error::{ChangeError, two_sided};
 use super::looks::{self, LEAST_REPETITIONS, MOST_REPETITIONS};
 use super::loosening::{self, Loosening};
@@ -145,12 +145,10 @@ impl<'a> Comparison<'a> {
     fn no_claim(&self) -> Option<NoClaim> {
         let conditions = self.conditions;
         let differ = |changed, why| conditions.has(changed).then_some(why);
-        let knees = self.before.knee_flexion_deg.zip(self.after.knee_flexion_deg);
-        let apart = knees.map(|(before, after)| (after - before).abs());
         differ(Changed::Rater, NoClaim::Rater)
             .or_else(|| differ(Changed::Position, NoClaim::Position))
             .or_else(|| differ(Changed::EndCriterion, NoClaim::EndCriterion))
-            .or_else(|| apart.filter(|deg| *deg > MOST_KNEE_CHANGE_DEG).map(NoClaim::Knee))
+            .or_else(|| knees_apart(&self.before, &self.after).map(NoClaim::Knee))
     }
 
     /// A baseline that fell short fakes a gain; a loss it could only hide.
@@ -207,6 +205,3 @@ impl<'a> Comparison<'a> {
         Some(more::more(&now, |error, count| self.limit_with(error, count)))
     }
 }
-
-/// A knee that is bent otherwise changes what the shank shows, and the muscles' length.
-const MOST_KNEE_CHANGE_DEG: f64 = 10.0;

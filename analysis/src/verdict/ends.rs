@@ -101,6 +101,16 @@ impl Ends {
     }
 }
 
+/// By how much the mean knee flexion of two measurements differs, degrees, where that is too much to
+/// compare them; `None` too where it is not known.
+pub(super) fn knees_apart(one: &Ends, other: &Ends) -> Option<f64> {
+    let apart = (other.knee_flexion_deg? - one.knee_flexion_deg?).abs();
+    (apart > MOST_KNEE_CHANGE_DEG).then_some(apart)
+}
+
+/// A knee that is bent otherwise changes what the shank shows, and the muscles' length.
+const MOST_KNEE_CHANGE_DEG: f64 = 10.0;
+
 fn mean(values: &[f64]) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }

@@ -2,7 +2,7 @@
 
 use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 
-use super::ends::Ends;
+use super::ends::{Ends, knees_apart};
 use super::error::ChangeError;
 use super::looks::LEAST_REPETITIONS;
 use super::study::ReliabilityStudy;
@@ -25,6 +25,8 @@ pub struct SideDifference {
     pub right_mean_deg: f64,
     /// Left minus right, degrees.
     pub difference_deg: f64,
+    /// Whether the legs were measured alike enough to say how they differ; the statement says why not.
+    pub comparable: bool,
     /// 95 % interval from the repetitions and from what they cannot show: each leg has its own strap
     /// and its own end decisions; degrees.
     pub ci95_deg: Option<[f64; 2]>,
@@ -71,6 +73,7 @@ fn compare(
     let unseen = Unseen::between_straps(study);
     let unseen = if left.is_sum { unseen.twice() } else { unseen };
     let half = ChangeError::of(left, right, &unseen).and_then(|error| error.half_width(0.95));
+    let knees_apart_deg = knees_apart(left, right);
     Some(SideDifference {
         phase,
         direction,
@@ -78,8 +81,16 @@ fn compare(
         right_mean_deg,
         difference_deg,
         ci95_deg: half.map(|half| [difference_deg - half, difference_deg + half]),
-        statement: statement(difference_deg),
+        comparable: knees_apart_deg.is_none(),
+        statement: knees_apart_deg.map_or_else(|| statement(difference_deg), not_comparable),
     })
+}
+
+fn not_comparable(knees_apart_deg: f64) -> String {
+    format!(
+        "No claim about a difference of the sides: the knees were bent {knees_apart_deg:.0}° differently \
+         on average, more than 10°."
+    )
 }
 
 fn statement(difference_deg: f64) -> String {

@@ -288,6 +288,25 @@ fn sides_are_told_against_the_usual_tolerance_and_never_judged() {
 }
 
 #[test]
+fn sides_whose_knees_were_bent_differently_are_not_compared() {
+    let mut all = made(Side::Left, Direction::Internal, Phase::Baseline, &[45.0, 45.5, 44.5]);
+    all.extend(made(Side::Right, Direction::Internal, Phase::Baseline, &[33.0, 33.5, 32.5]));
+    let bend = |all: &mut Vec<Repetition>, deg: f64| {
+        all.iter_mut()
+            .filter(|one| one.side == Side::Right)
+            .for_each(|one| one.knee_flexion_deg = Some(deg));
+    };
+    let left_deg = all[0].knee_flexion_deg.unwrap();
+    bend(&mut all, left_deg + 11.0);
+    let apart = &side_differences(TEST, Phase::Baseline, &all, None)[0];
+    assert!(!apart.comparable);
+    assert!(apart.statement.contains("the knees were bent 11° differently"), "{}", apart.statement);
+    bend(&mut all, left_deg + 10.0);
+    let alike = &side_differences(TEST, Phase::Baseline, &all, None)[0];
+    assert!(alike.comparable && alike.statement.contains("more than 10°"));
+}
+
+#[test]
 fn the_treated_leg_is_held_against_the_other_with_a_wider_interval() {
     let mut all = visit(&LARGE.0, &LARGE.1);
     all.extend(made(Side::Left, Direction::Internal, Phase::Baseline, &[35.0, 35.5, 34.5]));

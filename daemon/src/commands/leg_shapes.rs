@@ -19,6 +19,8 @@ pub struct SideDifferenceJson {
     pub difference_deg: Option<f64>,
     /// Its 95 % interval, degrees.
     pub ci95_deg: Option<[f64; 2]>,
+    /// Whether the legs were measured alike enough to say how they differ.
+    pub comparable: bool,
     /// The same in plain words.
     pub statement: String,
 }
@@ -45,6 +47,7 @@ impl From<&SideDifference> for SideDifferenceJson {
             direction: direction_or_total(from.direction),
             difference_deg: finite(from.difference_deg),
             ci95_deg: interval(from.ci95_deg),
+            comparable: from.comparable,
             statement: from.statement.clone(),
         }
     }

@@ -2,13 +2,14 @@
 
 use std::path::Path;
 
+use endarc_analysis::result::More;
 use endarc_protocol::words::{Direction, Phase, TestKind};
 use endarc_simulator::{Scenario, Session};
 
 use super::*;
 use crate::clock;
-use crate::store::rows::{NewSpan, NewVisit, RawChunk, StrappedSensor};
-use crate::store::words::{Source, VisitState};
+use crate::store::rows::{Look, NewSpan, NewVisit, RawChunk, StrappedSensor};
+use crate::store::words::{LookTold, Source, VisitState};
 use crate::store::{self, WallTime, Writer, chunk};
 
 const SCENARIO: &str = r#"
@@ -178,4 +179,33 @@ async fn a_visit_that_is_not_there_is_said_to_be_missing() {
     let error = finalise(folder.path(), &writer.handle(), missing).await.unwrap_err();
     assert!(error.to_string().contains("there is no visit 99"), "{error}");
     writer.close().await.unwrap();
+}
+
+#[tokio::test]
+async fn looks_are_paid_for_and_a_pain_stop_ends_asking() {
+    let folder = tempfile::tempdir().unwrap();
+    let (writer, visit) = unheard(folder.path()).await;
+    let before = conditions(&read(folder.path(), visit), Side::Left);
+    assert_eq!((before.looks, before.stopped_by_pain), (Looks::Once, false));
+    let look = Look {
+        visit,
+        side: Side::Left,
+        direction: Direction::Internal,
+        retest_count: 3,
+        told: LookTold::More,
+        at_s: 5.0,
+    };
+    writer.handle().save(Write::Look(look)).await.unwrap();
+    let stop = Mark { visit, at_s: 6.0, kind: rows::PAIN_STOP.to_owned(), note: None };
+    writer.handle().save(Write::Mark(stop)).await.unwrap();
+    let finalised = finalise(folder.path(), &writer.handle(), visit).await.unwrap();
+    writer.close().await.unwrap();
+    let record = read(folder.path(), visit);
+    let found = conditions(&record, Side::Left);
+    assert_eq!((found.looks, found.stopped_by_pain), (Looks::AfterEach, true));
+    assert_eq!(conditions(&record, Side::Right).looks, Looks::Once);
+    let sources: Vec<&str> =
+        finalised.verdicts.iter().map(|verdict| verdict.mdc95_source.as_str()).collect();
+    assert!(sources.iter().all(|one| one.contains("widened for looks")), "{sources:?}");
+    assert_eq!(finalised.verdicts[0].more, Some(More::StoppedByPain));
 }

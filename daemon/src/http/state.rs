@@ -21,6 +21,8 @@ pub enum Command {
     Next,
     /// Take back the last thing that was kept.
     Undo,
+    /// The person stopped for pain: no more repetitions are asked for.
+    PainStop,
 }
 
 /// Everything the HTTP interface shares with the rest of the daemon.

@@ -125,6 +125,7 @@ fn change(verdict: &Verdict) -> VisitChange {
         retest_mean_deg: verdict.retest_mean_deg,
         change_deg: verdict.change_deg,
         limit_deg: verdict.mdc95_deg,
+        finding: verdict.finding.to_string(),
         limit_source: verdict.mdc95_source.clone(),
         algorithm_version: verdict.algorithm_version.clone(),
         statement: verdict.statement.clone(),

@@ -159,6 +159,8 @@ pub struct VisitChange {
     pub change_deg: Option<f64>,
     /// A change smaller than this cannot be told from error, degrees.
     pub limit_deg: Option<f64>,
+    /// What can be said: `exceeds-error`, `within-error`, `no-claim` or `not-enough`.
+    pub finding: String,
     /// Where that limit comes from.
     pub limit_source: String,
     /// The algorithm that made this.

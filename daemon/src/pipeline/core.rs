@@ -169,7 +169,8 @@ impl Core {
 
     /// Takes a command of the therapist. Nothing begins while a sensor is being laid about.
     pub(super) fn command(&mut self, command: Command) -> Vec<Output> {
-        if self.desk.is_busy() && command != Command::Undo {
+        let always = matches!(command, Command::Undo | Command::PainStop);
+        if self.desk.is_busy() && !always {
             self.say(strings::CALIBRATION_FIRST);
             return std::mem::take(&mut self.outputs);
         }

@@ -224,6 +224,9 @@ impl Keeper {
             Record::Mark { time_s, command } => {
                 self.writer.send(Write::Mark(rows::mark(self.visit, time_s, command))).await
             }
+            Record::Look(look) => {
+                self.writer.send(Write::Look(rows::look(self.visit, &look))).await
+            }
         }
     }
 

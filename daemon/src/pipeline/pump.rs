@@ -260,6 +260,7 @@ const fn from_page(command: http::Command) -> Command {
         http::Command::Mark => Command::Mark,
         http::Command::Next => Command::Next,
         http::Command::Undo => Command::Undo,
+        http::Command::PainStop => Command::PainStop,
     }
 }
 

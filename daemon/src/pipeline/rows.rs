@@ -2,16 +2,18 @@
 
 use endarc_analysis::ALGORITHM_VERSION;
 use endarc_analysis::orientation::BiasState;
-use endarc_analysis::result::{self, AlignmentReport, Finding, Repetition};
+use endarc_analysis::result::{self, AlignmentReport, Finding, More, Repetition};
 use endarc_protocol::words::SensorRole;
 
 use crate::clock;
 use crate::source::Identity;
-use crate::store::rows::{Alignment, Gap, GyroBias, Mark, NewRepetition, RepetitionValue, Verdict};
+use crate::store::rows::{
+    Alignment, Gap, GyroBias, Look, Mark, NewRepetition, RepetitionValue, Verdict,
+};
 pub(crate) use crate::store::words::ValueKind;
-use crate::store::words::{AlignmentKind, Finding as StoredFinding, GapCause};
+use crate::store::words::{AlignmentKind, Finding as StoredFinding, GapCause, LookTold};
 use crate::store::{SensorIdentity, VisitId};
-use crate::visit::{Command, Loss, LossCause};
+use crate::visit::{self, Command, Loss, LossCause};
 
 /// The strapping of every sensor: within a visit none is strapped on anew yet.
 pub(crate) const STRAP_EPOCH: u32 = 0;
@@ -93,14 +95,32 @@ pub(crate) fn verdict(visit: VisitId, verdict: &result::Verdict) -> Verdict {
         mdc95_deg: Some(verdict.mdc95_deg),
         mdc95_source: verdict.mdc95_source.clone(),
         finding: match verdict.finding {
-            // Nothing was compared; the statement says why.
-            Finding::NotEnough | Finding::NoClaim => StoredFinding::NotEnough,
+            Finding::NotEnough => StoredFinding::NotEnough,
+            Finding::NoClaim => StoredFinding::NoClaim,
             Finding::WithinError => StoredFinding::WithinError,
             Finding::ExceedsError => StoredFinding::ExceedsError,
         },
         statement: verdict.statement.clone(),
         algorithm_version: ALGORITHM_VERSION.to_owned(),
         computed_at: clock::wall().timestamp(),
+    }
+}
+
+/// A look at an open comparison.
+pub(crate) fn look(visit: VisitId, look: &visit::Look) -> Look {
+    Look {
+        visit,
+        side: look.side,
+        direction: look.direction,
+        retest_count: u32::try_from(look.retest_count).unwrap_or(u32::MAX),
+        told: match look.told {
+            More::Settled => LookTold::Settled,
+            More::Repetitions(_) => LookTold::More,
+            More::FloorDecides => LookTold::LimitDecides,
+            // After a stop nothing is told that could decide whether to go on.
+            More::OutOfReach | More::StoppedByPain => LookTold::OutOfReach,
+        },
+        at_s: look.time_s,
     }
 }
 
@@ -153,12 +173,16 @@ pub(crate) fn identity(address: String, said: Identity) -> SensorIdentity {
 /// The kind of a mark by which the therapist marked a position.
 pub(crate) const MARK: &str = "mark";
 
+/// The kind of a mark by which the therapist said that the person stopped for pain.
+pub(crate) const PAIN_STOP: &str = "pain-stop";
+
 /// A marked moment.
 pub(crate) fn mark(visit: VisitId, at_s: f64, command: Command) -> Mark {
     let kind = match command {
         Command::Mark => MARK,
         Command::Next => "next",
         Command::Undo => "undo",
+        Command::PainStop => PAIN_STOP,
     };
     Mark { visit, at_s, kind: kind.to_owned(), note: None }
 }

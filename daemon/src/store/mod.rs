@@ -14,6 +14,7 @@ pub mod chunk;
 mod chunker;
 mod exchange;
 mod ids;
+mod looks;
 mod merge;
 mod migrate;
 mod open;

@@ -14,7 +14,9 @@ use super::chunk::ChunkError;
 use super::migrate::{self, STEPS};
 use super::records::{VisitRecord, VisitSummary};
 use super::words::Word;
-use super::{Code, DATABASE_FILE, OpenError, RawSamples, VisitId, WallTime, belongings, tables};
+use super::{
+    Code, DATABASE_FILE, OpenError, RawSamples, VisitId, WallTime, belongings, looks, tables,
+};
 
 /// How long a read waits for a lock (a checkpoint that is being finished, say).
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
@@ -91,6 +93,7 @@ impl Reader {
             gyro_biases: belongings::gyro_biases(&moment, visit)?,
             gaps: belongings::gaps(&moment, visit)?,
             marks: belongings::marks(&moment, visit)?,
+            looks: looks::of_visit(&moment, visit)?,
         }))
     }
 

@@ -4,7 +4,7 @@ use endarc_analysis::levelling::Levelling;
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, TrialType};
 
 use super::chunk::Scale;
-use super::rows::{Alignment, Gap, GyroBias, Mark, RepetitionValue, Verdict};
+use super::rows::{Alignment, Gap, GyroBias, Look, Mark, RepetitionValue, Verdict};
 use super::words::{EndCriterion, Source, VisitState};
 use super::{Code, RepetitionId, SpanId, TableRecord, VisitId, WallTime};
 use crate::sensor_calibration::SensorCalibration;
@@ -82,6 +82,8 @@ pub struct VisitRecord {
     pub gaps: Vec<Gap>,
     /// Marked moments, by time.
     pub marks: Vec<Mark>,
+    /// Looks at comparisons that were still open, by time.
+    pub looks: Vec<Look>,
 }
 
 impl VisitRecord {

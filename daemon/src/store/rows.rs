@@ -9,7 +9,7 @@ use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, Trial
 use jiff::Timestamp;
 
 use super::chunk::{Readings, Scale};
-use super::words::{AlignmentKind, EndCriterion, Finding, GapCause, Source, ValueKind};
+use super::words::{AlignmentKind, EndCriterion, Finding, GapCause, LookTold, Source, ValueKind};
 use super::{Code, VisitId, WallTime};
 
 /// A visit as it begins. A person not seen before is stored with it.
@@ -187,6 +187,23 @@ pub struct Verdict {
     pub algorithm_version: String,
     /// When it was computed.
     pub computed_at: Timestamp,
+}
+
+/// A look at a comparison while it could still decide whether to go on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// The visit.
+    pub visit: VisitId,
+    /// The leg.
+    pub side: Side,
+    /// The direction.
+    pub direction: Direction,
+    /// Retest repetitions there were.
+    pub retest_count: u32,
+    /// What was told.
+    pub told: LookTold,
+    /// When, s.
+    pub at_s: f64,
 }
 
 /// About a second of raw samples of one sensor.

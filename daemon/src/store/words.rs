@@ -71,10 +71,26 @@ words! {
     Finding, "finding", {
         /// Too few repetitions before or after.
         NotEnough = "not-enough",
+        /// The two measurements cannot be held against each other.
+        NoClaim = "no-claim",
         /// It cannot be told from measurement error.
         WithinError = "within-error",
         /// It is larger than measurement error.
         ExceedsError = "exceeds-error",
+    }
+}
+
+words! {
+    /// What a look at an open comparison told.
+    LookTold, "look", {
+        /// Nothing is open any more.
+        Settled = "settled",
+        /// More repetitions would settle it.
+        More = "more",
+        /// The limit decides, and no repetition lowers it.
+        LimitDecides = "limit-decides",
+        /// Not even all that may be made would.
+        OutOfReach = "out-of-reach",
     }
 }
 

@@ -5,7 +5,7 @@ use rusqlite::{Connection, OptionalExtension, params};
 
 use super::chunk::encode;
 use super::rows::{
-    Alignment, AuditEntry, Gap, GyroBias, Mark, NewRepetition, NewSpan, NewVisit, RawChunk,
+    Alignment, AuditEntry, Gap, GyroBias, Look, Mark, NewRepetition, NewSpan, NewVisit, RawChunk,
     RepetitionValue, StrappedSensor, Verdict,
 };
 use super::sensors::write_calibration;
@@ -13,7 +13,7 @@ use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{
     Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity, SpanId, VisitId,
-    assignments, exchange, merge, recover, strap,
+    assignments, exchange, looks, merge, recover, strap,
 };
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
@@ -77,6 +77,8 @@ pub enum Write {
     Gap(Gap),
     /// Somebody marked a moment.
     Mark(Mark),
+    /// A look at an open comparison.
+    Look(Look),
     /// Something was done to the records.
     Audit(AuditEntry),
     /// A sensor was calibrated.
@@ -163,6 +165,7 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             "INSERT INTO mark (visit, at_s, kind, note) VALUES (?1, ?2, ?3, ?4)",
             params![new.visit.0, new.at_s, new.kind, new.note],
         ),
+        Write::Look(new) => looks::add(db, new),
         Write::Audit(new) => insert(
             db,
             "INSERT INTO audit (at, actor, action, subject, detail) VALUES (?1, ?2, ?3, ?4, ?5)",

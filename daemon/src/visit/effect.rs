@@ -1,7 +1,7 @@
 //! What a visit wants done.
 
-use endarc_analysis::result::{AlignmentReport, Repetition};
-use endarc_protocol::words::{Side, TrialType};
+use endarc_analysis::result::{AlignmentReport, More, Repetition};
+use endarc_protocol::words::{Direction, Side, TrialType};
 
 use super::event::{Command, Loss, RepetitionKey, SpanMark};
 
@@ -87,6 +87,8 @@ pub enum Record {
     },
     /// Samples are missing.
     Loss(Loss),
+    /// It was told whether more repetitions would settle a comparison.
+    Look(Look),
     /// The therapist marked a moment.
     Mark {
         /// When, s of visit time.
@@ -94,4 +96,19 @@ pub enum Record {
         /// By which command.
         command: Command,
     },
+}
+
+/// A look at a comparison that could still decide whether to go on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// The leg.
+    pub side: Side,
+    /// The direction.
+    pub direction: Direction,
+    /// Retest repetitions there were.
+    pub retest_count: usize,
+    /// What was told.
+    pub told: More,
+    /// When, s of visit time.
+    pub time_s: f64,
 }

@@ -146,6 +146,8 @@ pub enum Command {
     Next,
     /// Take back the repetition that was kept last.
     Undo,
+    /// The person stopped for pain: no more repetitions are asked for.
+    PainStop,
 }
 
 /// Tells the repetitions of a visit apart before the store has given them an id.

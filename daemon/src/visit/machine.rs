@@ -3,8 +3,9 @@
 use endarc_analysis::limb::LimbEvent;
 use endarc_protocol::words::{SensorRole, Side};
 
+use super::counsel::{looks, measures};
 use super::effect::{Announcement, Effect, Record};
-use super::event::{Command, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent};
+use super::event::{Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent};
 use super::exchange::Exchange;
 use super::legs::Leg;
 use super::notebook::Notebook;
@@ -29,12 +30,12 @@ enum Stage {
 #[derive(Debug, Clone)]
 pub struct Visit {
     identity: LiveVisit,
-    plan: Option<Plan>,
-    spans: Spans,
+    pub(super) plan: Option<Plan>,
+    pub(super) spans: Spans,
     exchange: Exchange,
     legs: [Leg; 2],
     sensors: Sensors,
-    notebook: Notebook,
+    pub(super) notebook: Notebook,
     saving: bool,
     /// What is wrong with the radio.
     radio: Option<String>,
@@ -60,7 +61,7 @@ impl Visit {
             exchange: Exchange::default(),
             legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
             sensors: Sensors::new(&opening.sensors, opening.start_s),
-            notebook: Notebook::new(opening.test),
+            notebook: Notebook::new(opening.test, looks(opening.marks)),
             saving: true,
             radio: None,
             stage: Stage::Recording,
@@ -104,6 +105,7 @@ impl Visit {
             VisitEvent::Kept { key, id } => {
                 if let Some(repetition) = self.notebook.kept(key, id) {
                     effects.push(announce(now_s, strings::kept(&repetition)));
+                    effects.extend(self.look(&repetition, now_s));
                 }
             }
             VisitEvent::NotKept { key, reason } => {
@@ -148,6 +150,7 @@ impl Visit {
             radio: self.radio.clone(),
             repetitions: self.notebook.live(),
             changes: self.notebook.changes().to_vec(),
+            more: self.counsel(),
             exchange: self.offer.clone(),
             // Of these the pipeline knows more than the visit.
             table: None,
@@ -175,7 +178,10 @@ impl Visit {
             (Stage::Closing, _) => strings::CLOSING.to_owned(),
             (Stage::Recording, Some(span)) => {
                 let aligned = self.legs_of(span).all(|leg| leg.knee_bends_done());
-                strings::prompt(span, aligned)
+                match self.notebook.stopped_for_pain() && measures(span.trial_type) {
+                    true => strings::STOPPED.to_owned(),
+                    false => strings::prompt(span, aligned),
+                }
             }
             (Stage::Recording, None) if self.measured => strings::BETWEEN.to_owned(),
             (Stage::Recording, None) => strings::BEFORE.to_owned(),
@@ -190,12 +196,12 @@ impl Visit {
         self.sensors.is_worn(SensorRole::shank(side))
     }
 
-    fn worn_sides(&self, span: &SpanMark) -> Vec<Side> {
+    pub(super) fn worn_sides(&self, span: &SpanMark) -> Vec<Side> {
         let concerned = |side: &Side| span.concerns(*side) && self.is_worn(*side);
         Side::ALL.iter().copied().filter(concerned).collect()
     }
 
-    fn begin(&mut self, mark: SpanMark, effects: &mut Vec<Effect>) {
+    pub(super) fn begin(&mut self, mark: SpanMark, effects: &mut Vec<Effect>) {
         let Some(ended) = self.spans.begin(mark) else {
             return;
         };
@@ -217,7 +223,7 @@ impl Visit {
         }
     }
 
-    fn ended(&mut self, mark: &SpanMark, effects: &mut Vec<Effect>) {
+    pub(super) fn ended(&mut self, mark: &SpanMark, effects: &mut Vec<Effect>) {
         if let Some(side) = self.exchange.end(mark, turned_deg(&self.legs)) {
             let warning = strings::exchanged(side);
             effects.push(announce(mark.time_s, warning.clone()));
@@ -298,61 +304,12 @@ impl Visit {
         }
     }
 
-    fn undo(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
-        let last = self.notebook.last_kept();
-        let Some((key, repetition)) =
-            last.and_then(|key| self.notebook.strike_out(key).map(|repetition| (key, repetition)))
-        else {
-            effects.push(announce(now_s, strings::NOTHING_TO_UNDO.to_owned()));
-            return;
-        };
-        let reason = strings::TAKEN_BACK;
-        effects.push(announce(now_s, strings::struck_out(&repetition, reason)));
-        effects.push(Effect::Store(Record::StruckOut { key, reason }));
-    }
-
     fn lost(&mut self, loss: Loss, now_s: f64, effects: &mut Vec<Effect>) {
         self.sensors.lost(loss.role, loss.lost);
         if loss.cause != LossCause::SamplesMissing {
             effects.push(announce(now_s, strings::lost(&loss)));
         }
         effects.push(Effect::Store(Record::Loss(loss)));
-    }
-
-    fn command(&mut self, command: Command, now_s: f64, effects: &mut Vec<Effect>) {
-        match command {
-            Command::Mark => {
-                effects.push(Effect::Store(Record::Mark { time_s: now_s, command }));
-                if self.plan.is_some() && self.spans.phase().is_none() {
-                    self.next(now_s, effects);
-                } else {
-                    let measured = self.spans.newest().copied();
-                    let sides = measured.map(|span| self.worn_sides(&span)).unwrap_or_default();
-                    let mark = |side| Effect::MarkLimb { side, time_s: now_s };
-                    effects.extend(sides.into_iter().map(mark));
-                    effects.push(announce(now_s, strings::MARKED.to_owned()));
-                }
-            }
-            Command::Next => self.next(now_s, effects),
-            Command::Undo => self.undo(now_s, effects),
-        }
-    }
-
-    fn next(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
-        let Some(plan) = &mut self.plan else {
-            effects.push(announce(now_s, strings::NEXT_NOT_HERE.to_owned()));
-            return;
-        };
-        let step = plan.advance();
-        for span in self.spans.end_all() {
-            self.ended(&SpanMark { time_s: now_s, ..span }, effects);
-        }
-        match step {
-            Some((trial_type, side)) => {
-                self.begin(SpanMark { trial_type, side, time_s: now_s }, effects);
-            }
-            None => effects.push(Effect::EndSource),
-        }
     }
 
     fn watch_silence(&mut self, now_s: f64) -> Vec<Effect> {
@@ -389,6 +346,6 @@ fn turned_deg(legs: &[Leg; 2]) -> impl Fn(Side) -> f64 {
     move |side| turned.iter().find(|(of, _)| *of == side).map_or(0.0, |(_, turned)| *turned)
 }
 
-fn announce(time_s: f64, line: String) -> Effect {
+pub(super) fn announce(time_s: f64, line: String) -> Effect {
     Effect::Announce(Announcement { time_s, line })
 }

@@ -4,6 +4,8 @@
 //! it; [`Visit::state`] is what a viewer is shown. No task, no socket and no database in here: the
 //! pipeline carries the effects out.
 
+mod commands;
+mod counsel;
 mod effect;
 mod event;
 mod exchange;
@@ -15,7 +17,7 @@ mod sensors;
 mod spans;
 pub mod strings;
 
-pub use effect::{Announcement, Effect, Record};
+pub use effect::{Announcement, Effect, Look, Record};
 pub use event::{
     Command, Finished, Kept, Link, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark,
     VisitEvent,

@@ -1,9 +1,10 @@
 //! The repetitions of the visit: captured first, shown once they are on disk.
 
-use endarc_analysis::result::Repetition;
-use endarc_analysis::verdict::verdicts;
-use endarc_protocol::words::{Side, TestKind};
+use endarc_analysis::result::{Repetition, Verdict};
+use endarc_analysis::verdict::{Conditions, Looks, verdicts_under};
+use endarc_protocol::words::{Phase, Side, TestKind};
 
+use super::counsel::Standing;
 use super::event::{Kept, RepetitionKey};
 use crate::live::{LiveChange, LiveRepetition};
 
@@ -20,14 +21,38 @@ struct Entry {
 #[derive(Debug, Clone)]
 pub(super) struct Notebook {
     test: TestKind,
+    conditions: Conditions,
     entries: Vec<Entry>,
     changes: Vec<LiveChange>,
+    standings: Vec<Standing>,
 }
 
 impl Notebook {
-    /// An empty notebook for repetitions of a test.
-    pub(super) const fn new(test: TestKind) -> Self {
-        Self { test, entries: Vec::new(), changes: Vec::new() }
+    /// An empty notebook for repetitions of a test whose comparisons are looked at so often.
+    pub(super) fn new(test: TestKind, looks: Looks) -> Self {
+        let conditions = Conditions { looks, ..Conditions::default() };
+        Self { test, conditions, entries: Vec::new(), changes: Vec::new(), standings: Vec::new() }
+    }
+
+    /// How often its comparisons are looked at.
+    pub(super) const fn looks(&self) -> Looks {
+        self.conditions.looks
+    }
+
+    /// The person stopped for pain: no more repetitions are asked for.
+    pub(super) fn stop_for_pain(&mut self) {
+        self.conditions.stopped_by_pain = true;
+        self.compare();
+    }
+
+    /// Whether the person stopped for pain.
+    pub(super) const fn stopped_for_pain(&self) -> bool {
+        self.conditions.stopped_by_pain
+    }
+
+    /// How each comparison of one direction stands.
+    pub(super) fn standings(&self) -> &[Standing] {
+        &self.standings
     }
 
     /// Takes a captured repetition. It is not shown yet.
@@ -119,10 +144,14 @@ impl Notebook {
         let shown: Vec<Repetition> =
             self.shown().map(|(_, repetition)| repetition.clone()).collect();
         let measured = |side: &&Side| shown.iter().any(|repetition| repetition.side == **side);
-        self.changes = Side::ALL
+        let verdicts: Vec<Verdict> = Side::ALL
             .iter()
             .filter(measured)
-            .flat_map(|&side| verdicts(side, self.test, &shown))
+            .flat_map(|&side| verdicts_under(&self.conditions, side, self.test, &shown))
+            .collect();
+        self.standings = verdicts.iter().filter_map(|verdict| standing(verdict, &shown)).collect();
+        self.changes = verdicts
+            .into_iter()
             .map(|verdict| LiveChange {
                 side: verdict.side,
                 direction: verdict.direction.into(),
@@ -134,4 +163,21 @@ impl Notebook {
             })
             .collect();
     }
+}
+
+/// A total is not measured by repetitions of its own.
+fn standing(verdict: &Verdict, shown: &[Repetition]) -> Option<Standing> {
+    // A verdict counts only what it rests on.
+    let of_retest = |one: &&Repetition| {
+        one.phase == Phase::Retest
+            && one.side == verdict.side
+            && Some(one.direction) == verdict.direction
+    };
+    Some(Standing {
+        side: verdict.side,
+        direction: verdict.direction?,
+        baseline_count: verdict.baseline_count,
+        retest_count: shown.iter().filter(of_retest).count(),
+        more: verdict.more,
+    })
 }

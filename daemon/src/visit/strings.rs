@@ -4,11 +4,12 @@
 //! wrong. Nothing here judges a person.
 
 use endarc_analysis::repetition::rest::RestMoved;
-use endarc_analysis::result::{AlignmentKind, AlignmentReport, Repetition};
+use endarc_analysis::result::{AlignmentKind, AlignmentReport, More, Repetition};
 use endarc_analysis::strap::StrapMoved;
 use endarc_protocol::words::{Direction, SensorRole, Side, TrialType};
 
 use super::event::{Link, Loss, LossCause, SpanMark};
+use crate::live::Advice;
 
 /// Shown between spans.
 pub const BETWEEN: &str = "Wait: between two measurements.";
@@ -22,6 +23,10 @@ pub const CLOSED: &str = "The visit is closed and kept.";
 pub const NEXT_NOT_HERE: &str = "this source brings its own marks: 'next' has no effect here";
 /// Said when a mark is stored.
 pub const MARKED: &str = "this position is marked: while measuring, it is an end range";
+/// Said when the person stopped for pain.
+pub const STOPPED_FOR_PAIN: &str = "stopped for pain, and noted: no more repetitions are asked for";
+/// What the therapist is asked after that, while measuring.
+pub const STOPPED: &str = "Stopped for pain: no more. Next when ready.";
 /// Said when there is nothing to take back.
 pub const NOTHING_TO_UNDO: &str = "nothing to take back: no repetition is kept yet";
 /// The reason stored with a repetition that the therapist took back.
@@ -71,6 +76,26 @@ pub fn prompt(span: &SpanMark, aligned: bool) -> String {
         TrialType::Retest => {
             format!("Retest, {leg}: turn, hold.")
         }
+    }
+}
+
+/// Whether more repetitions of a retest would settle what is compared; no angle in it.
+#[must_use]
+pub fn more(advice: Advice, repetitions: usize) -> String {
+    match advice {
+        Advice::NotEnoughYet => format!("not enough yet: {repetitions} more"),
+        Advice::MoreWouldSettle => {
+            let cost_s = More::Repetitions(repetitions).duration_s();
+            format!("{repetitions} more would settle it, if they go on like these: {cost_s:.0} s")
+        }
+        Advice::Settled => "settled: more would not change what is said".to_owned(),
+        Advice::LimitDecides => "more cannot settle it: the limit decides".to_owned(),
+        Advice::MoreCannotSettle => "more cannot settle it".to_owned(),
+        Advice::BaselineTooShort => {
+            "no comparison: the baseline has too few repetitions".to_owned()
+        }
+        Advice::StoppedForPain => "stopped for pain: no more are asked for".to_owned(),
+        Advice::NoClaim => "no claim can be made about this change".to_owned(),
     }
 }
 

@@ -8,6 +8,8 @@ use endarc_protocol::words::{Direction, Phase, SensorRole, Side, TestKind, Trial
 use super::*;
 use crate::live::{Compared, LegState, LiveChange};
 
+mod counsel;
+
 fn visit(marks: Marks) -> Visit {
     visit_of(marks, &[SensorRole::LeftShank, SensorRole::RightShank, SensorRole::Pelvis])
 }

@@ -3,8 +3,8 @@
 use rusqlite::Connection;
 
 use super::super::records::RepetitionRecord;
-use super::super::rows::{Alignment, Gap, Mark, Verdict};
-use super::super::words::{AlignmentKind, EndCriterion, Finding, GapCause, VisitState};
+use super::super::rows::{Alignment, Gap, Look, Mark, Verdict};
+use super::super::words::{AlignmentKind, EndCriterion, Finding, GapCause, LookTold, VisitState};
 use super::super::{DATABASE_FILE, ReadError, WriteError};
 use super::*;
 
@@ -36,6 +36,15 @@ async fn a_visit_is_read_back_as_it_was_written() {
     to.send(Write::Gap(gap)).await.unwrap();
     let mark = Mark { visit, at_s: 4.0, kind: "pedal".to_owned(), note: None };
     to.send(Write::Mark(mark.clone())).await.unwrap();
+    let look = Look {
+        visit,
+        side: Side::Left,
+        direction: Direction::Internal,
+        retest_count: 3,
+        told: LookTold::LimitDecides,
+        at_s: 5.0,
+    };
+    to.send(Write::Look(look.clone())).await.unwrap();
     to.send(Write::ClockCorrected { visit, by_s: -2.0 }).await.unwrap();
     to.send(Write::ClockCorrected { visit, by_s: -1.0 }).await.unwrap();
     let verdict = verdict(visit);
@@ -58,6 +67,7 @@ async fn a_visit_is_read_back_as_it_was_written() {
     assert_eq!(record.notes, new.notes);
     assert_eq!(record.clock_corrected_s, Some(-3.0));
     assert_eq!(record.sensors[0].address, strapped.address);
+    assert_eq!(record.looks, [look]);
     assert_eq!(record.alignments, [alignment]);
     assert_eq!(record.gaps, [gap]);
     assert_eq!(record.marks, [mark]);

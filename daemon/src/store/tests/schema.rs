@@ -5,7 +5,7 @@ use std::fmt::Display;
 use rusqlite::Connection;
 
 use super::super::words::{
-    AlignmentKind, EndCriterion, Finding, GapCause, Source, ValueKind, VisitState,
+    AlignmentKind, EndCriterion, Finding, GapCause, LookTold, Source, ValueKind, VisitState,
 };
 use super::super::{DATABASE_FILE, migrate};
 use super::*;
@@ -35,6 +35,7 @@ fn words_are_the_same_in_sql_and_in_rust() {
     check("kind", ValueKind::ALL);
     check("kind", AlignmentKind::ALL);
     check("finding", Finding::ALL);
+    check("told", LookTold::ALL);
     let dir = tempfile::tempdir().unwrap();
     let store = open(dir.path()).unwrap();
     table(&store.connection, "test", TestKind::ALL);
