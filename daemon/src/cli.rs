@@ -51,6 +51,7 @@ pub enum Command {
     Sensors(commands::sensors::Args),
     Tables(commands::tables::Args),
     Visits(visits::Args),
+    Export(commands::export::Args),
     #[cfg(target_os = "linux")]
     Peripheral(commands::peripheral::Args),
 }

@@ -139,7 +139,8 @@ fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), Final
     Ok((record, legs))
 }
 
-fn events(record: &VisitRecord) -> Vec<Event> {
+/// The spans of a visit as the analysis takes them.
+pub(crate) fn events(record: &VisitRecord) -> Vec<Event> {
     let event = |span: &crate::store::records::Span| Event {
         onset_s: span.start_s,
         duration_s: (span.end_s.unwrap_or(span.start_s) - span.start_s).max(0.0),

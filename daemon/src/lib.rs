@@ -7,6 +7,7 @@ pub mod commands;
 pub mod corrections;
 pub mod demo;
 pub mod error;
+pub mod export;
 pub mod finalise;
 pub mod folders;
 pub mod http;

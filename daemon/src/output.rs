@@ -3,6 +3,7 @@
 
 mod file;
 mod folder;
+mod resumable;
 
 use std::ffi::OsString;
 use std::io;
@@ -10,6 +11,7 @@ use std::path::{Path, PathBuf};
 
 pub use file::write_file;
 pub use folder::{Existing, Folder};
+pub use resumable::{Begun, Resumable};
 
 /// Why an output could not be made; each names the path and the remedy.
 #[derive(Debug, thiserror::Error)]

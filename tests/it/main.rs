@@ -13,6 +13,7 @@ mod bad_input;
 mod calibration;
 mod check;
 mod demo;
+mod export;
 mod hinge;
 mod http_guard;
 mod mobilisation;

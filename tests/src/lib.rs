@@ -17,6 +17,7 @@ pub mod hinge;
 pub mod http;
 pub mod npy;
 pub mod process;
+pub mod python;
 pub mod reference;
 pub mod repeated_visit;
 pub mod scenario;

@@ -9,6 +9,7 @@ mod browser;
 pub mod check;
 mod comparison;
 pub mod demo;
+pub mod export;
 mod input;
 pub mod leg_shapes;
 mod leg_text;
@@ -48,6 +49,7 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         #[cfg(target_os = "linux")]
         Command::Peripheral(args) => peripheral::run(args),
         Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
+        Command::Export(args) => export::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }
 }

@@ -66,23 +66,32 @@ impl Folder {
     /// # Errors
     /// When the system refuses; what was in the place is there again then.
     pub fn finish(mut self) -> Result<(), OutputError> {
-        let old = beside(&self.place, ".partial-old")?;
-        let had = self.place.exists();
-        if had {
-            remove(&old)
-                .and_then(|()| fs::rename(&self.place, &old))
-                .map_err(OutputError::io(&self.place, "cannot be moved aside"))?;
-        }
-        if let Err(source) = fs::rename(&self.partial, &self.place) {
-            if had {
-                fs::rename(&old, &self.place).ok();
-            }
-            return Err(OutputError::io(&self.place, "cannot be put in place")(source));
-        }
-        self.finished = true;
-        sync_parent(&self.place);
-        remove(&old).map_err(OutputError::io(&old, "cannot be removed: remove it by hand"))
+        put_in_place(&self.partial, &self.place, || self.finished = true)
     }
+}
+
+/// Renames a finished folder into its place; `placed` is called once it is there.
+pub(super) fn put_in_place(
+    partial: &Path,
+    place: &Path,
+    placed: impl FnOnce(),
+) -> Result<(), OutputError> {
+    let old = beside(place, ".partial-old")?;
+    let had = place.exists();
+    if had {
+        remove(&old)
+            .and_then(|()| fs::rename(place, &old))
+            .map_err(OutputError::io(place, "cannot be moved aside"))?;
+    }
+    if let Err(source) = fs::rename(partial, place) {
+        if had {
+            fs::rename(&old, place).ok();
+        }
+        return Err(OutputError::io(place, "cannot be put in place")(source));
+    }
+    placed();
+    sync_parent(place);
+    remove(&old).map_err(OutputError::io(&old, "cannot be removed: remove it by hand"))
 }
 
 impl Drop for Folder {
@@ -94,14 +103,18 @@ impl Drop for Folder {
 }
 
 /// Removes a folder and all in it; one that is not there is no error.
-fn remove(folder: &Path) -> io::Result<()> {
+pub(super) fn remove(folder: &Path) -> io::Result<()> {
     match fs::remove_dir_all(folder) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
         _ => Ok(()),
     }
 }
 
-fn refuse_what_must_stay(path: &Path, place: &Path, existing: Existing) -> Result<(), OutputError> {
+pub(super) fn refuse_what_must_stay(
+    path: &Path,
+    place: &Path,
+    existing: Existing,
+) -> Result<(), OutputError> {
     if !place.is_dir() {
         return Err(OutputError::IsFile(path.to_owned()));
     }
