@@ -52,6 +52,7 @@ pub enum Command {
     Tables(commands::tables::Args),
     Visits(visits::Args),
     Export(commands::export::Args),
+    Report(commands::report::Args),
     #[cfg(target_os = "linux")]
     Peripheral(commands::peripheral::Args),
 }

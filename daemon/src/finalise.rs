@@ -102,10 +102,14 @@ pub async fn finalise(
     Ok(finalised)
 }
 
-type Legs = Vec<(Side, Result<LegResult, RecordingError>)>;
+/// Each leg that was measured, with what its recording came to.
+pub(crate) type Legs = Vec<(Side, Result<LegResult, RecordingError>)>;
 
 /// Reads a visit back and analyses each leg that was measured. Blocks.
-fn compute(data_dir: &Path, visit: VisitId) -> Result<(VisitRecord, Legs), FinaliseError> {
+pub(crate) fn compute(
+    data_dir: &Path,
+    visit: VisitId,
+) -> Result<(VisitRecord, Legs), FinaliseError> {
     let reader = Reader::open(data_dir)?;
     let record = reader.visit(visit)?.ok_or(FinaliseError::NoVisit(visit))?;
     let events = events(&record);

@@ -22,6 +22,7 @@ mod page;
 mod positions;
 mod properties;
 mod repetitions;
+mod report;
 mod run;
 mod simulate;
 mod statistics;

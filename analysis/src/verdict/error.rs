@@ -32,6 +32,16 @@ impl ChangeError {
         })
     }
 
+    /// Of one measurement by itself: it has half of what repetitions of a change cannot show. `None`
+    /// without a second repetition to tell the scatter from.
+    pub(super) fn of_one(ends: &Ends, unseen: &Unseen) -> Option<Self> {
+        (ends.freedom >= 1.0).then(|| Self {
+            shown: (ends.squares / ends.freedom * ends.inverse_count, ends.freedom),
+            unseen: (unseen.variance / 2.0, unseen.freedom),
+            instrument: ends.instrument_sd_deg.powi(2),
+        })
+    }
+
     /// Of a difference of two changes.
     pub(super) fn plus(&self, other: &Self) -> Self {
         Self {

@@ -17,6 +17,7 @@ pub mod orient;
 mod pace;
 #[cfg(target_os = "linux")]
 pub mod peripheral;
+pub mod report;
 pub mod run;
 pub mod sensors;
 pub mod shapes;
@@ -48,6 +49,7 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Sensors(args) => sensors::run(args, cli.data_dir.as_deref()),
         #[cfg(target_os = "linux")]
         Command::Peripheral(args) => peripheral::run(args),
+        Command::Report(args) => report::run(args, cli.data_dir.as_deref()),
         Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
         Command::Export(args) => export::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),

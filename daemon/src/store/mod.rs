@@ -27,6 +27,7 @@ pub mod rows;
 mod sensors;
 mod strap;
 mod tables;
+pub mod told;
 mod wall_time;
 pub mod words;
 mod worker;
