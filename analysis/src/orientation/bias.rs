@@ -5,15 +5,31 @@
 //! the bias. *Gravity*: a bias makes gravity turn in the integrated frame, which shows the two
 //! components across the vertical, whatever the limb does, so a true movement cancels out. The
 //! component about the vertical is learnt from rest alone.
+//!
+//! A wrong scale and skew axes turn gravity in the integrated frame too, in step with the movement.
+//! They are learnt with the bias from the same turn (states of an inertial navigation filter: Titterton
+//! & Weston, Strapdown Inertial Navigation Technology, 2nd ed. 2004, from memory), as far as the
+//! movement tells them apart; elsewhere the prior keeps them small.
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
-/// The gyroscope's bias and how well it is known: a Kalman filter of three states that is stepped
-/// about once a second.
+/// What turns gravity in the integrated frame, per state: the attitude, then the attitude times each
+/// component of the rate.
+pub(super) type Turns = SMatrix<f64, 3, STATES>;
+
+/// How far the states moved in an update: the bias (rad/s), then the excess column by column.
+pub(super) type Lesson = SVector<f64, STATES>;
+
+pub(super) const STATES: usize = 12;
+
+/// The gyroscope's bias, scale and axes, and how well they are known: a Kalman filter of twelve states
+/// that is stepped about once a second.
 #[derive(Debug, Clone)]
 pub struct Bias {
     rate: Vector3<f64>,
-    covariance: Matrix3<f64>,
+    /// What the gyroscope shows too much of, per rate about each axis: scale and misalignment.
+    excess: Matrix3<f64>,
+    covariance: SMatrix<f64, STATES, STATES>,
     rested: bool,
     since_rest_s: f64,
 }
@@ -34,7 +50,8 @@ impl Default for Bias {
     fn default() -> Self {
         Self {
             rate: Vector3::zeros(),
-            covariance: Matrix3::identity() * INITIAL_SD.powi(2),
+            excess: Matrix3::zeros(),
+            covariance: initial_covariance(),
             rested: false,
             since_rest_s: 0.0,
         }
@@ -48,6 +65,29 @@ impl Bias {
         &self.rate
     }
 
+    /// The true rate behind a measured one, rad/s in the sensor's frame.
+    #[must_use]
+    #[inline]
+    pub fn corrected(&self, measured: &Vector3<f64>) -> Vector3<f64> {
+        let rate = measured - self.rate;
+        rate - self.excess * rate
+    }
+
+    /// Scale and axes taken as they come.
+    pub(super) fn rate_only(mut self) -> Self {
+        self.excess = Matrix3::zeros();
+        self
+    }
+
+    /// See [`Turns`].
+    pub(super) fn turns(attitude: &Matrix3<f64>, rate: &Vector3<f64>) -> Turns {
+        let mut turns = Turns::zeros();
+        for (place, share) in [1.0, rate.x, rate.y, rate.z].into_iter().enumerate() {
+            turns.fixed_columns_mut::<3>(3 * place).copy_from(&(attitude * share));
+        }
+        turns
+    }
+
     /// Whether the sensor has been at rest at all.
     #[must_use]
     pub const fn rested(&self) -> bool {
@@ -57,13 +97,13 @@ impl Bias {
     /// One standard uncertainty of each component, rad/s.
     #[must_use]
     pub fn component_sd_rad_s(&self) -> Vector3<f64> {
-        self.covariance.diagonal().map(f64::sqrt)
+        self.covariance.diagonal().fixed_rows::<3>(0).map(f64::sqrt)
     }
 
     /// One standard uncertainty of the worst-known component, rad/s.
     #[must_use]
     pub fn sd_rad_s(&self) -> f64 {
-        self.covariance.diagonal().max().sqrt()
+        self.covariance.diagonal().fixed_rows::<3>(0).max().sqrt()
     }
 
     /// Lets time pass: a bias wanders with temperature.
@@ -82,59 +122,69 @@ impl Bias {
         (rate - self.rate).norm() < gate
     }
 
-    /// Learns from the mean rate over `interval_s` of proven rest. Returns how far the bias moved.
-    pub fn learn_rest(&mut self, mean: &Vector3<f64>, interval_s: f64) -> Vector3<f64> {
+    /// Learns from the mean rate over `interval_s` of proven rest. Returns what was learnt.
+    pub(super) fn learn_rest(&mut self, mean: &Vector3<f64>, interval_s: f64) -> Lesson {
         self.rested = true;
         self.since_rest_s = 0.0;
         let noise = REST_NOISE_DENSITY.powi(2) / interval_s + REST_TREMBLE.powi(2);
         let noise = Matrix3::identity() * noise;
-        self.update(&(mean - self.rate), &Matrix3::identity(), &noise)
+        let observation = Self::turns(&Matrix3::identity(), &Vector3::zeros());
+        self.update(&(mean - self.rate), &observation, &noise)
     }
 
     /// Learns from how gravity turned in the integrated frame: `turn` is its rate (rad/s, across
-    /// gravity), `attitude` the mean rotation from sensor to frame while it turned, `gravity` the
-    /// unit vertical in the frame, `sd` the standard uncertainty of the rate. The mean rotation is
-    /// filtered as gravity is (Laidig & Seel 2023): a bias that a swinging limb turns to and fro
-    /// shows only what is left of it on average. Returns how far the bias moved.
-    pub fn learn_gravity(
+    /// gravity), `turns` what turned it, filtered as gravity is (Laidig & Seel 2023): a bias that a
+    /// swinging limb turns to and fro shows only what is left of it on average. `gravity` is the unit
+    /// vertical in the frame, `sd` the standard uncertainty of the rate. Returns what was learnt.
+    pub(super) fn learn_gravity(
         &mut self,
         turn: &Vector3<f64>,
-        attitude: &Matrix3<f64>,
+        turns: &Turns,
         gravity: &Vector3<f64>,
         sd: f64,
-    ) -> Vector3<f64> {
+    ) -> Lesson {
         let vertical = gravity * gravity.transpose();
         let across = Matrix3::identity() - vertical;
         // Along the vertical nothing is seen: a large noise there keeps the update regular (one
         // so large that the matrix can still be inverted without losing the rest in rounding).
         let noise = Matrix3::identity() * sd.powi(2) + vertical * UNSEEN;
-        self.update(&(across * turn), &(across * attitude), &noise)
+        self.update(&(across * turn), &(across * turns), &noise)
     }
 
     fn update(
         &mut self,
         innovation: &Vector3<f64>,
-        observation: &Matrix3<f64>,
+        observation: &Turns,
         noise: &Matrix3<f64>,
-    ) -> Vector3<f64> {
-        let seen = observation * self.covariance * observation.transpose() + noise;
-        let Some(inverse) = seen.try_inverse() else {
-            return Vector3::zeros();
+    ) -> Lesson {
+        let shared = self.covariance * observation.transpose();
+        let Some(certainty) = (observation * shared + noise).try_inverse() else {
+            return Lesson::zeros();
         };
-        let gain = self.covariance * observation.transpose() * inverse;
+        let gain = shared * certainty;
         let moved = gain * innovation;
-        self.rate += moved;
-        self.covariance -= gain * observation * self.covariance;
+        self.rate += moved.fixed_rows::<3>(0);
+        self.excess += Matrix3::from_iterator(moved.iter().skip(3).copied());
+        self.covariance -= gain * shared.transpose();
         // Rounding must not make it lopsided.
-        self.covariance = (self.covariance + self.covariance.transpose()) * 0.5;
+        self.covariance.fill_lower_triangle_with_upper_triangle();
         moved
     }
+}
+
+fn initial_covariance() -> SMatrix<f64, STATES, STATES> {
+    let mut sd = SVector::<f64, STATES>::repeat(EXCESS_SD);
+    sd.fixed_rows_mut::<3>(0).fill(INITIAL_SD);
+    SMatrix::from_diagonal(&sd.component_mul(&sd))
 }
 
 // What a cheap sensor may have at power-on (common practice: 1 to 3 °/s), and the most that is
 // believed, rad/s.
 const INITIAL_SD: f64 = 1.5_f64.to_radians();
 const LARGEST: f64 = 5.0_f64.to_radians();
+// What its scale and axes may be off (common practice: half a percent after the factory's
+// calibration).
+const EXCESS_SD: f64 = 0.005;
 // After a rest only a small change is believed, more as time passes, rad/s and rad/s².
 const GATE: f64 = 0.3_f64.to_radians();
 const GATE_GROWTH: f64 = 0.005_f64.to_radians();
@@ -155,7 +205,8 @@ mod tests {
         let truth = Vector3::new(0.01, -0.02, 0.03);
         for _ in 0..200 {
             let turn = truth - bias.rate();
-            bias.learn_gravity(&turn, &Matrix3::identity(), &Vector3::z(), 0.002);
+            let turns = Bias::turns(&Matrix3::identity(), &Vector3::zeros());
+            bias.learn_gravity(&turn, &turns, &Vector3::z(), 0.002);
         }
         assert!((bias.rate().xy() - truth.xy()).norm() < 1e-4);
         assert!(bias.rate().z.abs() < 1e-6);

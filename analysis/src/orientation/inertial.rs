@@ -3,7 +3,7 @@
 use endarc_protocol::sample::Sample;
 use nalgebra::{UnitQuaternion, Vector3};
 
-use super::bias::Bias;
+use super::bias::{Bias, Lesson};
 use super::block::{Block, Blocks};
 use super::fault::{Fault, Faults};
 use super::gap::Gap;
@@ -43,8 +43,6 @@ struct Previous {
 pub(super) struct Moved {
     /// Specific force there, m/s².
     pub(super) force: Vector3<f64>,
-    /// The attitude at the sample's time.
-    pub(super) attitude: UnitQuaternion<f64>,
     /// Over how long it was felt, s: the time since the sample before, where none is missing.
     pub(super) interval_s: f64,
     /// What missing or clipped samples may have cost lately, rad; 0 when this step lost nothing.
@@ -68,7 +66,7 @@ impl Inertial {
         if square < LEAST_FORCE_M_S2 * LEAST_FORCE_M_S2 {
             return Err(self.fault(Fault::NoForce));
         }
-        let rate = measured - self.bias.rate();
+        let rate = self.bias.corrected(&measured);
         let Some(previous) = &self.previous else {
             return Ok(self.begin(sample.time_s, &force, &rate));
         };
@@ -93,13 +91,7 @@ impl Inertial {
         } else {
             (0.0, self.blocks.push(&measured, &force, interval_s))
         };
-        Ok(Moved {
-            force: force_here,
-            attitude: step.end,
-            interval_s,
-            lost_sd_rad,
-            completes_block,
-        })
+        Ok(Moved { force: force_here, interval_s, lost_sd_rad, completes_block })
     }
 
     /// Takes the first sample.
@@ -109,7 +101,6 @@ impl Inertial {
         self.previous = Some(Previous { time_s, rate, change, spacing_s: None });
         Moved {
             force: self.strapdown.attitude() * force,
-            attitude: *self.strapdown.attitude(),
             interval_s: FIRST_INTERVAL_S,
             lost_sd_rad: 0.0,
             completes_block: false,
@@ -153,8 +144,8 @@ impl Inertial {
             change: Vector3::zeros(),
             spacing_s: previous.spacing_s,
         });
-        let (force, attitude) = (step.felt(force), step.end);
-        Moved { force, attitude, interval_s: spacing_s, lost_sd_rad, completes_block: false }
+        let force = step.felt(force);
+        Moved { force, interval_s: spacing_s, lost_sd_rad, completes_block: false }
     }
 
     /// A reading at the end of the range: what it may have cost, rad.
@@ -166,9 +157,10 @@ impl Inertial {
         self.lost(SATURATED_SHARE * turn_rad, sample)
     }
 
-    /// An integrator that starts with what another has learnt of the bias.
+    /// An integrator that starts with what another has learnt of the bias. It takes scale and axes as
+    /// they come: a filter that runs both ways has little use for them.
     pub(super) fn with_bias(bias: Bias) -> Self {
-        Self { bias, ..Self::default() }
+        Self { bias: bias.rate_only(), ..Self::default() }
     }
 
     #[cold]
@@ -210,8 +202,9 @@ impl Inertial {
     }
 
     /// Learns the bias from the block that was completed last if it completes a stretch of proven
-    /// rest; returns how far the bias moved. To be called once a block.
-    pub(super) fn learn_rest(&mut self) -> Option<Vector3<f64>> {
+    /// rest; returns what was learnt.
+    /// To be called once a block.
+    pub(super) fn learn_rest(&mut self) -> Option<Lesson> {
         let block = self.blocks.complete();
         self.bias.elapse(block.interval_s);
         let (mean, interval_s) = self.rest.step(block, &self.bias)?;

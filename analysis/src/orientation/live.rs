@@ -3,10 +3,10 @@
 use std::f64::consts::FRAC_PI_2;
 
 use endarc_protocol::sample::Sample;
-use nalgebra::{UnitQuaternion, Vector3};
+use nalgebra::Vector3;
 
 use super::Orientation;
-use super::bias::{Bias, BiasState};
+use super::bias::{Bias, BiasState, Lesson, STATES, Turns};
 use super::fault::Faults;
 use super::felt::Felt;
 use super::inertial::Inertial;
@@ -14,14 +14,15 @@ use super::leveller::Leveller;
 use super::lowpass::{LIVE_DAMPING, LowPass};
 use super::noise::{FLOOR_RAD, LONGEST_STEP_S, mean_noise_rad, trusted_age_s};
 use super::pace::Pace;
+use super::strapdown::turned_by;
 
 /// The live orientation filter of one sensor.
 #[derive(Debug, Clone)]
 pub struct LiveFilter {
     motion: Inertial,
     gravity: LowPass,
-    /// The attitude as a matrix, filtered as gravity is.
-    attitude: LowPass<3>,
+    /// What turns gravity, filtered as gravity is.
+    turns: LowPass<STATES>,
     leveller: Leveller,
     window: Window,
     residual_square: f64,
@@ -44,7 +45,7 @@ impl LiveFilter {
         Self {
             motion: Inertial::default(),
             gravity: LowPass::new(LIVE_DAMPING),
-            attitude: LowPass::new(LIVE_DAMPING),
+            turns: LowPass::new(LIVE_DAMPING),
             leveller: Leveller::default(),
             window: Window::default(),
             residual_square: 0.0,
@@ -135,8 +136,8 @@ impl LiveFilter {
         self.follow();
         let age_s = trusted_age_s(lost_sd_rad, self.residual_sd());
         self.gravity.rejuvenate(age_s);
-        self.attitude.rejuvenate(age_s);
-        self.open_window();
+        self.turns.rejuvenate(age_s);
+        self.window = Window::from(self.gravity.value());
     }
 
     fn residual_sd(&self) -> f64 {
@@ -157,50 +158,56 @@ impl LiveFilter {
         self.gravity.age_s().clamp(0.01, self.pace.time_constant_s())
     }
 
-    /// Learns the bias from proven rest or, once a second of quiet handling, from gravity.
+    /// Learns from proven rest or, once a second, from gravity.
     #[inline(never)]
     fn learn(&mut self) {
         let block = *self.motion.block();
         let rate_square = block.rate.norm_squared() + block.rate_variance;
         self.pace.step(rate_square, self.residual_sd(), block.interval_s);
-        let time_constant_s = self.pace.time_constant_s();
         // Halfway through the block.
-        let turn = (block.rate - self.motion.bias().rate()) * (-0.5 * block.interval_s);
-        let attitude =
-            self.leveller.to_inertial() * self.motion.attitude() * UnitQuaternion::new(turn);
-        let matrix = attitude.to_rotation_matrix();
-        self.attitude.step(matrix.matrix(), block.interval_s, time_constant_s);
+        let rate = self.motion.bias().corrected(&block.rate);
+        let turn = rate * (-0.5 * block.interval_s);
+        let attitude = self.leveller.to_inertial() * self.motion.attitude() * turned_by(&turn);
+        let turns = Bias::turns(attitude.to_rotation_matrix().matrix(), &rate);
+        self.window.turns += turns * block.interval_s;
         self.window.elapsed_s += block.interval_s;
-        self.window.turned_rad += block.rate.norm() * block.interval_s;
-        let learnt = self.motion.learn_rest().or_else(|| self.learn_gravity());
-        if let Some(bias) = learnt {
-            let turn = (self.attitude.value() * bias).cross(self.gravity.value());
-            self.gravity.drift_changed(&turn, time_constant_s);
-            self.level();
-            self.open_window();
-        } else if self.window.elapsed_s >= WINDOW_S {
-            self.open_window();
+        let rested = self.motion.learn_rest();
+        if rested.is_some() || self.window.elapsed_s >= WINDOW_S {
+            self.close_window(rested);
         }
     }
 
-    fn learn_gravity(&mut self) -> Option<Vector3<f64>> {
-        let Window { elapsed_s, gravity: before, turned_rad } = self.window;
-        let settled = before != Vector3::zeros() && self.gravity.age_s() > SETTLED_S;
-        if elapsed_s < WINDOW_S || !settled || self.residual_sd() > QUIET_M_S2 {
+    /// Learns what rest has shown or else what the window shows, and opens the next.
+    fn close_window(&mut self, rested: Option<Lesson>) {
+        let Window { elapsed_s, gravity, turns } = self.window;
+        let time_constant_s = self.pace.time_constant_s();
+        let before = *self.turns.value();
+        self.turns.step(&(turns / elapsed_s), elapsed_s, time_constant_s);
+        let mean = (before + self.turns.value()) * 0.5;
+        let learnt = rested.or_else(|| self.learn_gravity(&gravity, &mean, elapsed_s));
+        if let Some(lesson) = learnt {
+            let turn = (self.turns.value() * lesson).cross(self.gravity.value());
+            self.gravity.drift_changed(&turn, time_constant_s);
+            self.level();
+        }
+        self.window = Window::from(self.gravity.value());
+    }
+
+    /// Learns from how gravity turned since it stood `before`.
+    fn learn_gravity(
+        &mut self,
+        before: &Vector3<f64>,
+        turns: &Turns,
+        elapsed_s: f64,
+    ) -> Option<Lesson> {
+        if *before == Vector3::zeros() || self.gravity.age_s() <= SETTLED_S {
             return None;
         }
         let gravity = self.gravity.value().normalize();
         let turn = before.cross(&gravity) / elapsed_s;
-        let force = 2.0 * mean_noise_rad(self.residual_sd(), self.age_s());
-        let sd = force.hypot(SCALE_ERROR * turned_rad) / elapsed_s;
+        let sd = 2.0 * mean_noise_rad(self.residual_sd(), self.age_s()) / elapsed_s;
         let sd = sd.max(LEAST_GRAVITY_RATE_NOISE);
-        let attitude = *self.attitude.value();
-        Some(self.motion.bias_mut().learn_gravity(&turn, &attitude, &gravity, sd))
-    }
-
-    fn open_window(&mut self) {
-        self.window =
-            Window { elapsed_s: 0.0, turned_rad: 0.0, gravity: self.gravity.value().normalize() };
+        Some(self.motion.bias_mut().learn_gravity(&turn, turns, &gravity, sd))
     }
 }
 
@@ -208,20 +215,24 @@ impl LiveFilter {
 #[derive(Debug, Clone, Copy, Default)]
 struct Window {
     elapsed_s: f64,
-    turned_rad: f64,
+    /// What turned gravity since, times how long.
+    turns: Turns,
     gravity: Vector3<f64>,
+}
+
+impl Window {
+    /// One that opens now, with gravity of any length.
+    fn from(gravity: &Vector3<f64>) -> Self {
+        Self { gravity: gravity.normalize(), ..Self::default() }
+    }
 }
 
 const RESIDUAL_S: f64 = 1.0;
 const WINDOW_S: f64 = 1.0;
-// Quiet enough for gravity to show bias: handling with a trembling hand, not swinging, m/s².
-const QUIET_M_S2: f64 = 2.5;
 // A younger filter learns much with each sample, s.
 const YOUNG_S: f64 = 1.0;
 // Known to a degree: enough to say which way the limb stands.
 const SETTLED_SD_RAD: f64 = 1.0_f64.to_radians();
 // Gravity is followed well enough to show bias at this age, s.
 const SETTLED_S: f64 = 1.0;
-// What a gyroscope's scale may be off; a turn to and fro takes it back.
-const SCALE_ERROR: f64 = 0.005;
 const LEAST_GRAVITY_RATE_NOISE: f64 = 0.3_f64.to_radians();

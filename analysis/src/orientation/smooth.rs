@@ -30,7 +30,7 @@ pub fn smooth(samples: &[Sample]) -> Vec<Orientation> {
             let _integrated_with_from_now_on = inertial.learn_rest();
         }
         tracks.push(moved.map(|moved| Track {
-            attitude: moved.attitude,
+            attitude: *inertial.attitude(),
             force: moved.force,
             gravity: Vector3::zeros(),
             residual_square: 0.0,

@@ -13,19 +13,11 @@ pub struct Strapdown {
 /// One step of the integration.
 #[derive(Debug, Clone, Copy)]
 pub struct Step {
-    /// The attitude at the end of the interval, the sample's own time.
-    pub end: UnitQuaternion<f64>,
     /// The attitude at its middle, of any length.
     middle: Quaternion<f64>,
 }
 
 impl Step {
-    /// The attitude of a sample with nothing before it.
-    #[must_use]
-    pub fn still(attitude: UnitQuaternion<f64>) -> Self {
-        Self { end: attitude, middle: attitude.into_inner() }
-    }
-
     /// A vector felt in the sensor's frame on average over the interval, that is at its middle,
     /// brought into the inertial frame.
     #[must_use]
@@ -68,14 +60,14 @@ impl Strapdown {
         let end = before * small_turn(&coned, square);
         self.attitude = UnitQuaternion::new_unchecked(end);
         // The sum of two attitudes points to the middle between them (as slerp does at one half).
-        Step { end: self.attitude, middle: before + end }
+        Step { middle: before + end }
     }
 
     #[cold]
     fn advance_far(&mut self, turn: &Vector3<f64>) -> Step {
         let middle = self.attitude * UnitQuaternion::from_scaled_axis(turn * 0.5);
         self.attitude *= UnitQuaternion::from_scaled_axis(*turn);
-        Step { end: self.attitude, middle: middle.into_inner() }
+        Step { middle: middle.into_inner() }
     }
 
     /// Forgets the neighbouring turn: after a gap it is not a neighbour.
@@ -91,6 +83,15 @@ impl Strapdown {
         let correction = 1.5 - 0.5 * product.norm_squared();
         self.attitude = UnitQuaternion::new_unchecked(product * correction);
     }
+}
+
+/// The rotation by a rotation vector (rad), without trigonometry where it is small.
+pub(super) fn turned_by(turn: &Vector3<f64>) -> UnitQuaternion<f64> {
+    let square = turn.norm_squared();
+    if square > LARGE_TURN_SQUARE {
+        return UnitQuaternion::from_scaled_axis(*turn);
+    }
+    UnitQuaternion::new_unchecked(small_turn(turn, square))
 }
 
 /// The quaternion of a rotation vector (rad) and its square: unit to 1e-11.
