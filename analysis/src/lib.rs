@@ -29,4 +29,4 @@ pub mod verdict;
 
 /// The version of the algorithms that turn samples into values. It changes whenever a value that
 /// leaves this crate may change for the same input.
-pub const ALGORITHM_VERSION: &str = "3";
+pub const ALGORITHM_VERSION: &str = "4";

@@ -133,9 +133,9 @@ impl Bias {
     }
 
     /// Learns from how gravity turned in the integrated frame: `turn` is its rate (rad/s, across
-    /// gravity), `turns` what turned it, filtered as gravity is (Laidig & Seel 2023): a bias that a
-    /// swinging limb turns to and fro shows only what is left of it on average. `gravity` is the unit
-    /// vertical in the frame, `sd` the standard uncertainty of the rate. Returns what was learnt.
+    /// gravity), `turns` what turned it, filtered as gravity is: a bias that a swinging limb turns to
+    /// and fro shows only what is left of it on average. `gravity` is the unit vertical in the frame,
+    /// `sd` the standard uncertainty of the rate. Returns what was learnt.
     pub(super) fn learn_gravity(
         &mut self,
         turn: &Vector3<f64>,

@@ -21,8 +21,10 @@ use super::strapdown::turned_by;
 pub struct LiveFilter {
     motion: Inertial,
     gravity: LowPass,
-    /// What turns gravity, filtered as gravity is.
-    turns: LowPass<STATES>,
+    /// How far gravity has been turned since the start, per state of the bias.
+    turned: Turns,
+    /// The same filtered as gravity is: how far its filtered value has been turned.
+    followed: LowPass<STATES>,
     leveller: Leveller,
     window: Window,
     residual_square: f64,
@@ -45,7 +47,8 @@ impl LiveFilter {
         Self {
             motion: Inertial::default(),
             gravity: LowPass::new(LIVE_DAMPING),
-            turns: LowPass::new(LIVE_DAMPING),
+            turned: Turns::zeros(),
+            followed: LowPass::new(LIVE_DAMPING),
             leveller: Leveller::default(),
             window: Window::default(),
             residual_square: 0.0,
@@ -136,8 +139,8 @@ impl LiveFilter {
         self.follow();
         let age_s = trusted_age_s(lost_sd_rad, self.residual_sd());
         self.gravity.rejuvenate(age_s);
-        self.turns.rejuvenate(age_s);
-        self.window = Window::from(self.gravity.value());
+        self.followed.rejuvenate(age_s);
+        self.window = Window::from(self.gravity.value(), self.followed.value());
     }
 
     fn residual_sd(&self) -> f64 {
@@ -169,7 +172,8 @@ impl LiveFilter {
         let turn = rate * (-0.5 * block.interval_s);
         let attitude = self.leveller.to_inertial() * self.motion.attitude() * turned_by(&turn);
         let turns = Bias::turns(attitude.to_rotation_matrix().matrix(), &rate);
-        self.window.turns += turns * block.interval_s;
+        self.turned += turns * block.interval_s;
+        self.followed.step(&self.turned, block.interval_s, self.pace.time_constant_s());
         self.window.elapsed_s += block.interval_s;
         let rested = self.motion.learn_rest();
         if rested.is_some() || self.window.elapsed_s >= WINDOW_S {
@@ -179,51 +183,44 @@ impl LiveFilter {
 
     /// Learns what rest has shown or else what the window shows, and opens the next.
     fn close_window(&mut self, rested: Option<Lesson>) {
-        let Window { elapsed_s, gravity, turns } = self.window;
-        let time_constant_s = self.pace.time_constant_s();
-        let before = *self.turns.value();
-        self.turns.step(&(turns / elapsed_s), elapsed_s, time_constant_s);
-        let mean = (before + self.turns.value()) * 0.5;
-        let learnt = rested.or_else(|| self.learn_gravity(&gravity, &mean, elapsed_s));
+        let learnt = rested.or_else(|| self.learn_gravity());
         if let Some(lesson) = learnt {
-            let turn = (self.turns.value() * lesson).cross(self.gravity.value());
-            self.gravity.drift_changed(&turn, time_constant_s);
+            let gravity = *self.gravity.value();
+            let lag = (self.turned - self.followed.value()) * lesson;
+            let slope = self.followed.slope() * lesson;
+            self.gravity.drift_ended(&lag.cross(&gravity), &slope.cross(&gravity));
             self.level();
         }
-        self.window = Window::from(self.gravity.value());
+        self.window = Window::from(self.gravity.value(), self.followed.value());
     }
 
-    /// Learns from how gravity turned since it stood `before`.
-    fn learn_gravity(
-        &mut self,
-        before: &Vector3<f64>,
-        turns: &Turns,
-        elapsed_s: f64,
-    ) -> Option<Lesson> {
-        if *before == Vector3::zeros() || self.gravity.age_s() <= SETTLED_S {
+    /// Learns from how gravity turned since the window was opened.
+    fn learn_gravity(&mut self) -> Option<Lesson> {
+        let Window { elapsed_s, gravity: before, turned } = self.window;
+        if before == Vector3::zeros() || self.gravity.age_s() <= SETTLED_S {
             return None;
         }
         let gravity = self.gravity.value().normalize();
         let turn = before.cross(&gravity) / elapsed_s;
+        let turns = (self.followed.value() - turned) / elapsed_s;
         let sd = 2.0 * mean_noise_rad(self.residual_sd(), self.age_s()) / elapsed_s;
         let sd = sd.max(LEAST_GRAVITY_RATE_NOISE);
-        Some(self.motion.bias_mut().learn_gravity(&turn, turns, &gravity, sd))
+        Some(self.motion.bias_mut().learn_gravity(&turn, &turns, &gravity, sd))
     }
 }
 
-/// Where gravity stood in the integrated frame when this window began.
+/// Where gravity stood in the integrated frame when this window began, and how far it had been turned.
 #[derive(Debug, Clone, Copy, Default)]
 struct Window {
     elapsed_s: f64,
-    /// What turned gravity since, times how long.
-    turns: Turns,
     gravity: Vector3<f64>,
+    turned: Turns,
 }
 
 impl Window {
     /// One that opens now, with gravity of any length.
-    fn from(gravity: &Vector3<f64>) -> Self {
-        Self { gravity: gravity.normalize(), ..Self::default() }
+    fn from(gravity: &Vector3<f64>, turned: &Turns) -> Self {
+        Self { elapsed_s: 0.0, gravity: gravity.normalize(), turned: *turned }
     }
 }
 

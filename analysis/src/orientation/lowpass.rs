@@ -47,12 +47,21 @@ impl<const COLUMNS: usize> LowPass<COLUMNS> {
         }
     }
 
-    /// The drift of what is filtered has changed: it is `less` (per second) smaller from now on,
-    /// because a bias behind it was learnt. Takes the lag that it had caused out at once.
-    pub fn drift_changed(&mut self, less: &SMatrix<f64, 3, COLUMNS>, time_constant_s: f64) {
-        let lag_s = self.damping * std::f64::consts::SQRT_2 * time_constant_s.min(self.age_s);
-        self.slope -= less;
-        self.value += less * lag_s;
+    /// How fast they change, per second, side by side.
+    #[must_use]
+    pub const fn slope(&self) -> &SMatrix<f64, 3, COLUMNS> {
+        &self.slope
+    }
+
+    /// What is filtered has not moved by itself, but drifted, and no longer does: takes out how far the
+    /// filter lags behind the drift, and how fast it follows it.
+    pub fn drift_ended(
+        &mut self,
+        lag: &SMatrix<f64, 3, COLUMNS>,
+        slope: &SMatrix<f64, 3, COLUMNS>,
+    ) {
+        self.value += lag;
+        self.slope -= slope;
     }
 
     /// Takes `input` held over `interval_s` and returns what was left over: input minus the value
@@ -92,6 +101,24 @@ mod tests {
         for _ in 0..300 {
             filter.step(&Vector3::new(1.0, 2.0, 3.0), 0.01, 3.0);
             assert!((filter.value() - Vector3::new(1.0, 2.0, 3.0)).norm() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn a_drift_that_ends_leaves_no_lag() {
+        let mut filter = LowPass::new(LIVE_DAMPING);
+        let drift = Vector3::new(0.1, -0.2, 0.0);
+        let mut moved = Vector3::zeros();
+        for _ in 0..250 {
+            moved += drift * 0.01;
+            filter.step(&moved, 0.01, 3.0);
+        }
+        let (lag, slope) = (moved - filter.value(), *filter.slope());
+        assert!(lag.norm() > 0.1);
+        filter.drift_ended(&lag, &slope);
+        for _ in 0..500 {
+            filter.step(&moved, 0.01, 3.0);
+            assert!((filter.value() - moved).norm() < 1e-12);
         }
     }
 

@@ -54,7 +54,7 @@ fn gravity_shows_the_bias_of_a_limb_that_never_rests() {
         let error = Vector3::from(state.bias_rad_s) - bias;
         for axis in 0..3 {
             let share = error[axis].abs() / state.sd_rad_s[axis];
-            assert!(share < 3.0, "{share} of its uncertainty on axis {axis}, {place}");
+            assert!(share < 2.5, "{share} of its uncertainty on axis {axis}, {place}");
         }
     }
     let state = filter.bias_state();
