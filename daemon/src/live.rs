@@ -7,7 +7,7 @@ mod calibration;
 mod more;
 
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::levelled::LevelledTable;
@@ -54,6 +54,9 @@ pub struct LiveState {
     pub calibration: Option<LiveCalibration>,
     /// True when the source has ended and the visit is closed.
     pub ended: bool,
+    /// When the newest sample arrived that is new in it, s on the daemon's clock; not shown.
+    #[serde(skip)]
+    pub newest_at_s: Option<f64>,
 }
 
 impl LiveState {
@@ -140,10 +143,12 @@ pub struct LiveSensor {
     pub link: Option<LinkWord>,
     /// Battery, percent; null where it is not known.
     pub battery_percent: Option<u8>,
+    /// Whether it is low: by two readings in a row.
+    pub battery_low: bool,
 }
 
 /// How a sensor's link is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case")]
 pub enum LinkWord {
     /// The sensor is being looked for.
@@ -158,6 +163,19 @@ pub enum LinkWord {
     Lost,
     /// It cannot be had.
     Refused,
+}
+
+impl std::fmt::Display for LinkWord {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.pad(match self {
+            Self::Searching => "searching",
+            Self::Connecting => "connecting",
+            Self::Streaming => "streaming",
+            Self::Silent => "silent",
+            Self::Lost => "lost",
+            Self::Refused => "refused",
+        })
+    }
 }
 
 /// One repetition that is kept (synced to disk).
@@ -180,6 +198,8 @@ pub struct LiveRepetition {
     pub uncertainty_deg: f64,
     /// When the end range was reached, s of visit time.
     pub end_range_at_s: f64,
+    /// What to know about this value, from the list in the documentation of `analyse`.
+    pub flags: Vec<String>,
 }
 
 /// Before against after for one side, in one direction or over both.

@@ -11,9 +11,12 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
+use crate::fitting::{self, Surroundings};
 use crate::http::{self, AppState, StoredVisits};
 use crate::live::LiveState;
+use crate::meters::Meters;
 use crate::pipeline::{Ends, RecordError, Recorded, Settings, queues, record};
+use crate::source::ble::Bluetooth;
 use crate::source::{Pace, Source};
 use crate::store::{self, ADDRESS_FILE, Code, OpenError, WriteError, Writer};
 use crate::tilt::TableTilt;
@@ -53,6 +56,7 @@ pub struct Session {
     live: watch::Sender<Arc<LiveState>>,
     commands: Option<mpsc::Receiver<http::Command>>,
     orders: Option<mpsc::Receiver<http::Asked>>,
+    meters: Meters,
 }
 
 /// The page while it is served.
@@ -62,6 +66,8 @@ struct Page {
     address_file: PathBuf,
     stop: CancellationToken,
     serving: JoinHandle<io::Result<()>>,
+    /// Finds sensors for the page.
+    fitter: JoinHandle<()>,
 }
 
 /// What is to be recorded.
@@ -93,16 +99,28 @@ impl Session {
         let (live, seen) = watch::channel(Arc::new(LiveState::waiting()));
         let (to_visit, commands) = mpsc::channel(queues::COMMANDS);
         let (to_desk, orders) = mpsc::channel(queues::ORDERS);
+        let meters = Meters::start();
+        let stop = CancellationToken::new();
         let page = match listener {
             Some(listener) => {
                 let visits = Arc::new(StoredVisits::new(data_dir.to_owned()));
-                let app = AppState { live: seen, visits, commands: to_visit, orders: to_desk };
-                Some(Page::serve(data_dir, listener, app)?)
+                let meters = meters.clone();
+                let surroundings = Surroundings {
+                    data_dir: data_dir.to_owned(),
+                    writer: writer.handle(),
+                    live: seen.clone(),
+                    profiles: None,
+                };
+                let (fitting, fitter) = fitting::start(Bluetooth, surroundings, stop.clone());
+                let (commands, orders) = (to_visit, to_desk);
+                let app = AppState { live: seen, visits, commands, orders, fitting, meters };
+                Some(Page::serve(data_dir, listener, app, stop, fitter)?)
             }
             None => None,
         };
         let data_dir = data_dir.to_owned();
-        Ok(Self { data_dir, writer, page, live, commands: Some(commands), orders: Some(orders) })
+        let (commands, orders) = (Some(commands), Some(orders));
+        Ok(Self { data_dir, writer, page, live, commands, orders, meters })
     }
 
     /// Where the page is served, as a browser wants it.
@@ -127,6 +145,7 @@ impl Session {
             commands: self.commands.take().unwrap_or_else(|| mpsc::channel(1).1),
             orders: self.orders.take().unwrap_or_else(|| mpsc::channel(1).1),
             announcements: task.announcements,
+            meters: self.meters.clone(),
         };
         let settings = Settings {
             person: task.person,
@@ -150,14 +169,19 @@ impl Session {
 }
 
 impl Page {
-    fn serve(data_dir: &Path, listener: TcpListener, app: AppState) -> Result<Self, SessionError> {
+    fn serve(
+        data_dir: &Path,
+        listener: TcpListener,
+        app: AppState,
+        stop: CancellationToken,
+        fitter: JoinHandle<()>,
+    ) -> Result<Self, SessionError> {
         let address_file = data_dir.join(ADDRESS_FILE);
         let failed = |source| SessionError::Address { path: address_file.clone(), source };
         let address = listener.local_addr().map_err(failed)?;
         std::fs::write(&address_file, format!("http://{address}/\n")).map_err(failed)?;
-        let stop = CancellationToken::new();
         let serving = tokio::spawn(http::serve(listener, app, stop.clone()));
-        Ok(Self { address, address_file, stop, serving })
+        Ok(Self { address, address_file, stop, serving, fitter })
     }
 
     async fn close(self) {
@@ -166,6 +190,9 @@ impl Page {
             Ok(Ok(())) => {}
             Ok(Err(error)) => tracing::warn!(%error, "the page was not served to the end"),
             Err(error) => tracing::error!(%error, "the page's task broke off"),
+        }
+        if let Err(error) = self.fitter.await {
+            tracing::error!(%error, "the task that finds sensors broke off");
         }
         if let Err(error) = std::fs::remove_file(&self.address_file) {
             tracing::warn!(%error, "the file with the page's address could not be removed");

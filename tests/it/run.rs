@@ -11,7 +11,7 @@ use std::fs;
 use std::path::Path;
 
 use endarc_tests::daemon::kept;
-use endarc_tests::{Daemon, Scratch, scenario};
+use endarc_tests::{Daemon, Scratch, run, scenario};
 
 /// A daemon on a simulated visit of about 160 s, at so many times real time.
 fn simulated(scratch: &Scratch, data: &Path, speed: &str) -> Daemon {
@@ -44,9 +44,27 @@ fn the_page_and_its_interface_answer() {
     let second = live.next().expect("states follow");
     assert!(second["sequence"].as_u64() > first["sequence"].as_u64());
     let state = live.first(|state| kept(state) > 0);
+    assert_latencies(&daemon, &data);
     assert_eq!(state["visit"]["person"], "P-901");
     assert_eq!(state["saving"], true);
     let visits = daemon.get("/api/visits").json();
     assert_eq!(visits[0]["state"], "open", "{visits}");
     assert_eq!(visits[0]["id"], state["visit"]["id"]);
+}
+
+/// All ways of the data are measured, and `check --live` tells them.
+fn assert_latencies(daemon: &Daemon, data: &Path) {
+    let status = daemon.get("/api/status").json();
+    for latency in status["latencies"].as_array().unwrap() {
+        assert!(latency["count"].as_u64() > Some(0), "{latency}");
+        let ms = |key: &str| latency[key].as_f64().unwrap();
+        assert!(ms("p50_ms") <= ms("p99_ms") && ms("p99_ms") <= ms("max_ms"), "{latency}");
+    }
+    assert_eq!(status["sensors"].as_array().unwrap().len(), 3, "{status}");
+    assert!(status["sensors"][0]["received"].as_u64() > Some(0), "{status}");
+    let told = run(["check", "--live", "--data-dir", &data.display().to_string()]).done().stdout;
+    for word in ["decoded", "angle", "page event", "stored", "left-shank", "processor", "memory"] {
+        assert!(told.contains(word), "{word} is not in {told}");
+    }
+    println!("{told}");
 }

@@ -9,6 +9,7 @@ mod guide;
 mod known;
 mod list;
 mod moving;
+mod page;
 mod probe;
 mod rename;
 mod scan;
@@ -34,6 +35,7 @@ enum Command {
     List(list::Args),
     Rename(rename::Args),
     Forget(forget::Args),
+    Page(page::Args),
     Calibrate(calibrate::Args),
 }
 
@@ -47,6 +49,7 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         Command::Calibrate(args) => calibrate::run(args, data_dir),
         Command::Forget(args) => forget::run(args, data_dir),
         Command::List(args) => list::run(args, data_dir),
+        Command::Page(args) => page::run(args, data_dir),
         Command::Probe(args) => probe::run(args),
         Command::Rename(args) => rename::run(args, data_dir),
         Command::Scan(args) => scan::run(args, data_dir),

@@ -30,11 +30,16 @@ macro_rules! asset {
 /// One line per file.
 const ASSETS: &[Asset] = &[
     Asset { path: "/", media: HTML, text: include_str!("../page/index.html") },
+    asset!("air.css", CSS),
+    asset!("air.js", SCRIPT),
+    asset!("air-strings.js", SCRIPT),
     asset!("calibration.css", CSS),
     asset!("calibration.js", SCRIPT),
     asset!("commands.js", SCRIPT),
     asset!("controls.js", SCRIPT),
     asset!("exchange.js", SCRIPT),
+    asset!("fitting.js", SCRIPT),
+    asset!("fitting-strings.js", SCRIPT),
     asset!("forms.js", SCRIPT),
     asset!("frame.js", SCRIPT),
     asset!("gauge.css", CSS),

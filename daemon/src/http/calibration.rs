@@ -12,7 +12,7 @@ use tokio::sync::mpsc::error::TrySendError;
 use tokio::sync::oneshot;
 use utoipa::ToSchema;
 
-use super::handlers::same_visit;
+use super::handlers::{same_visit, sent};
 use super::problem::Problem;
 use super::state::{Asked, Shared};
 use crate::calibrating;
@@ -85,9 +85,7 @@ pub(super) async fn calibration(
     State(shared): State<Shared>,
     request: Result<Json<CalibrationRequest>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(request) = request.map_err(|refused| {
-        Problem::new(refused.status(), format!("{}; send {EXAMPLE}", refused.body_text()))
-    })?;
+    let request = sent(request, EXAMPLE)?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
     ask(&shared, order(request)?).await
 }

@@ -16,6 +16,7 @@ use tokio::time::{Interval, MissedTickBehavior, interval};
 use tokio_util::sync::CancellationToken;
 
 use crate::live::LiveState;
+use crate::meters::{Meters, Way};
 
 /// Shortest time between two events: at most thirty a second.
 const SPACING: Duration = Duration::from_millis(34);
@@ -29,10 +30,11 @@ const RETRY: Duration = Duration::from_secs(1);
 /// One viewer's stream: the present state at once, then each newest one until `stop`.
 pub(super) fn live_events(
     live: watch::Receiver<Arc<LiveState>>,
+    meters: Meters,
     stop: CancellationToken,
     place: OwnedSemaphorePermit,
 ) -> Sse<KeepAliveStream<impl Stream<Item = Result<Event, Infallible>>>> {
-    let viewer = Viewer::new(live, stop, place);
+    let viewer = Viewer::new(live, meters, stop, place);
     let events = stream::unfold(viewer, |mut viewer| async {
         let event = viewer.next().await?;
         Some((Ok(event), viewer))
@@ -43,6 +45,7 @@ pub(super) fn live_events(
 /// One viewer's place in the stream.
 struct Viewer {
     live: watch::Receiver<Arc<LiveState>>,
+    meters: Meters,
     stop: CancellationToken,
     pace: Interval,
     /// Given back when the connection ends.
@@ -52,13 +55,14 @@ struct Viewer {
 impl Viewer {
     fn new(
         mut live: watch::Receiver<Arc<LiveState>>,
+        meters: Meters,
         stop: CancellationToken,
         place: OwnedSemaphorePermit,
     ) -> Self {
         live.mark_changed();
         let mut pace = interval(SPACING);
         pace.set_missed_tick_behavior(MissedTickBehavior::Delay);
-        Self { live, stop, pace, _place: place }
+        Self { live, meters, stop, pace, _place: place }
     }
 
     /// The next event; `None` once the daemon stops.
@@ -72,7 +76,11 @@ impl Viewer {
                 std::future::pending::<()>().await;
             }
             let state = Arc::clone(&self.live.borrow_and_update());
-            event_of(&state)
+            let event = event_of(&state);
+            if let Some(arrived_s) = state.newest_at_s {
+                self.meters.reached(Way::Page, arrived_s);
+            }
+            event
         })
         .await
     }

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::calibration::ask;
-use super::handlers::same_visit;
+use super::handlers::{same_visit, sent};
 use super::problem::Problem;
 use super::state::Shared;
 use crate::order::Order;
@@ -46,9 +46,7 @@ pub(super) async fn exchange(
     State(shared): State<Shared>,
     request: Result<Json<ExchangeRequest>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(request) = request.map_err(|refused| {
-        Problem::new(refused.status(), format!("{}; send {{}}", refused.body_text()))
-    })?;
+    let request = sent(request, "{}")?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
     ask(&shared, Order::Exchange).await
 }

@@ -16,6 +16,7 @@ use super::problem::Problem;
 use super::state::{Command, Shared, VIEWERS};
 use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
 use crate::live::LiveState;
+use crate::meters::Status;
 
 /// How long a look-up may take before the caller is told to come back.
 const LOOKUP_LIMIT: Duration = Duration::from_secs(5);
@@ -35,7 +36,7 @@ pub(super) async fn live(State(shared): State<Shared>) -> Result<impl IntoRespon
         let detail = format!("{VIEWERS} pages are watching already; close one of them");
         Problem::new(StatusCode::SERVICE_UNAVAILABLE, detail)
     })?;
-    Ok(live_events(shared.app.live, shared.stop, place))
+    Ok(live_events(shared.app.live, shared.app.meters, shared.stop, place))
 }
 
 /// The present state, once.
@@ -46,6 +47,15 @@ pub(super) async fn live(State(shared): State<Shared>) -> Result<impl IntoRespon
 pub(super) async fn state(State(shared): State<Shared>) -> Json<LiveState> {
     let state = LiveState::clone(&shared.app.live.borrow());
     Json(state)
+}
+
+/// How the program is doing: latencies, cost, and what became of each sensor's samples.
+#[utoipa::path(
+    get, path = "/api/status", tag = "live", operation_id = "status",
+    responses((status = 200, description = "How the program is doing", body = Status)),
+)]
+pub(super) async fn status(State(shared): State<Shared>) -> Json<Status> {
+    Json(shared.app.meters.status())
 }
 
 /// All visits, newest first.
@@ -120,12 +130,7 @@ pub(super) async fn mark(
     State(shared): State<Shared>,
     request: Result<Json<MarkRequest>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(request) = request.map_err(|refused| {
-        Problem::new(
-            refused.status(),
-            format!("{}; send {{\"kind\": \"mark\"}}", refused.body_text()),
-        )
-    })?;
+    let request = sent(request, r#"{"kind": "mark"}"#)?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
     shared.app.commands.try_send(request.kind).map_err(|error| match error {
         TrySendError::Full(_) => {
@@ -136,6 +141,17 @@ pub(super) async fn mark(
         }
     })?;
     Ok(StatusCode::ACCEPTED)
+}
+
+/// What a request holds; a refused one is told with an example of what to send.
+pub(super) fn sent<T>(
+    request: Result<Json<T>, JsonRejection>,
+    example: &str,
+) -> Result<T, Problem> {
+    let Json(request) = request.map_err(|refused| {
+        Problem::new(refused.status(), format!("{}; send {example}", refused.body_text()))
+    })?;
+    Ok(request)
 }
 
 /// Refuses a command that means a visit other than the one being recorded.

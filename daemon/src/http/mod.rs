@@ -16,6 +16,7 @@ mod names;
 mod patience;
 mod problem;
 mod routes;
+mod sensors;
 mod serve;
 mod state;
 mod stored;

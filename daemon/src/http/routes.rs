@@ -10,7 +10,7 @@ use utoipa_axum::routes;
 use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
-use super::{assets, calibration, exchange, guard, handlers, headers, problem, tables};
+use super::{assets, calibration, exchange, guard, handlers, headers, problem, sensors, tables};
 
 /// The longest request body that is read, bytes; commands are short.
 const BODY_LIMIT: usize = 4096;
@@ -26,6 +26,7 @@ const BODY_LIMIT: usize = 4096;
     ),
     tags(
         (name = "live", description = "The present moment"),
+        (name = "sensors", description = "Finding sensors and saying where they are worn"),
         (name = "visits", description = "What was kept"),
         (name = "tables", description = "Treatment tables and how level they are"),
         (name = "description", description = "The interface itself"),
@@ -62,11 +63,14 @@ fn api() -> OpenApiRouter<Shared> {
     OpenApiRouter::with_openapi(Description::openapi())
         .routes(routes!(handlers::live))
         .routes(routes!(handlers::state))
+        .routes(routes!(handlers::status))
         .routes(routes!(handlers::visits))
         .routes(routes!(handlers::visit))
         .routes(write(routes!(handlers::mark)))
         .routes(write(routes!(calibration::calibration)))
         .routes(write(routes!(exchange::exchange)))
+        .routes(routes!(sensors::sensors))
+        .routes(write(routes!(sensors::fit)))
         .routes(routes!(tables::tables))
         .routes(write(routes!(tables::use_table)))
         .routes(routes!(describe))

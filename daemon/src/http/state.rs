@@ -8,7 +8,9 @@ use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use utoipa::ToSchema;
 
 use super::visits::VisitSource;
+use crate::fitting::Fitting;
 use crate::live::LiveState;
+use crate::meters::Meters;
 use crate::order::{Order, Refusal};
 
 /// What the therapist can say by a pedal, a key or a button.
@@ -36,6 +38,10 @@ pub struct AppState {
     pub commands: mpsc::Sender<Command>,
     /// Where that goes which can be refused.
     pub orders: mpsc::Sender<Asked>,
+    /// Finding sensors and saying where they are worn.
+    pub fitting: Fitting,
+    /// What is measured of the running program.
+    pub meters: Meters,
 }
 
 /// What was asked for, and where the answer is awaited.

@@ -8,7 +8,7 @@ use serde::Deserialize;
 use utoipa::ToSchema;
 
 use super::calibration::ask;
-use super::handlers::{look_up, same_visit};
+use super::handlers::{look_up, same_visit, sent};
 use super::problem::Problem;
 use super::state::Shared;
 use crate::levelled::LevelledTable;
@@ -66,10 +66,7 @@ pub(super) async fn use_table(
     State(shared): State<Shared>,
     request: Result<Json<TableRequest>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(request) = request.map_err(|refused| {
-        let detail = format!("{}; send {{\"table\": \"room 2\"}}", refused.body_text());
-        Problem::new(refused.status(), detail)
-    })?;
+    let request = sent(request, r#"{"table": "room 2"}"#)?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
     let Some(name) = request.table else { return ask(&shared, Order::UseTable(None)).await };
     let tables = look_up(&shared, |source| source.tables()).await?;

@@ -1,6 +1,6 @@
 // The line at the top: who, which test, which phase, sensors and saving in words.
 
-import { lossOf, oldFor, testName, words } from "./strings.js";
+import { lossOf, lowBattery, oldFor, testName, words } from "./strings.js";
 import { ageNow } from "./live.js";
 import { make, setText } from "./view.js";
 
@@ -56,5 +56,6 @@ function trouble(sensor, link, now) {
   if (age > TOO_OLD_S) return oldFor(age);
   const all = sensor.received + sensor.lost;
   const lost = all ? sensor.lost / all : 0;
+  if (sensor.battery_low) return lowBattery(sensor.battery_percent);
   return lost > MUCH_LOST ? lossOf((lost * 100).toFixed(0)) : "";
 }

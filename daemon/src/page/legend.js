@@ -14,6 +14,11 @@ export function drawLegend(list) {
   entry(list, words.legend.now, [["rect", { class: "water", ...box, y: 3 }], surface]);
   entry(list, words.legend.before, [line("mark baseline")]);
   entry(list, words.legend.after, [line("mark retest")]);
+  entry(list, words.legend.gap, [
+    ["line", { class: "mark retest", x1: 1, x2: 11, y1: 8, y2: 8 }],
+    ["line", { class: "mark retest", x1: 23, x2: WIDTH - 1, y1: 8, y2: 8 }],
+    ...[11, 23].map((x) => ["line", { class: "post", x1: x, x2: x, y1: 1, y2: 15 }]),
+  ]);
   entry(list, words.legend.band, [["rect", { class: "band", ...box }]]);
 }
 

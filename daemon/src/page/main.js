@@ -1,5 +1,6 @@
 // Puts the page together: the newest state in, one drawing per frame out.
 
+import { Air } from "./air.js";
 import { Calibration } from "./calibration.js";
 import { makeControls } from "./controls.js";
 import { Exchange } from "./exchange.js";
@@ -26,6 +27,7 @@ const controls = makeControls(byId("buttons"), byId("answer"), sound, () =>
   newest?.ended ? null : newest?.visit,
 );
 const calibration = new Calibration(byId("calibration"), byId("buttons"), byId("answer"), controls);
+new Air(byId("air"), byId("buttons"), controls);
 const exchange = new Exchange(byId("offer"), byId("answer"));
 const link = connect(receive);
 

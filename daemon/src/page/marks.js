@@ -5,6 +5,7 @@ import { DIRECTIONS, changeOf, kept } from "./view.js";
 
 const PHASES = ["baseline", "retest"];
 const FEWEST = 3; // places kept free in each half, so that lines do not jump with the first few
+const POST = 7; // half a post's height, px
 const PAD = 8; // px between a column's edge and the first line
 
 /** Draws everything that is kept for one side into its column. */
@@ -35,9 +36,21 @@ function drawLines(parent, place, y, repetitions, phase) {
     if (one.end_range_deg == null) return;
     const at = y(one.end_range_deg);
     const x = place.x + index * lane;
-    const line = { class: `mark ${phase}`, x1: x, x2: x + lane * 0.86, y1: at, y2: at };
-    add(parent, "line", line);
+    const end = x + lane * 0.86;
+    const line = (x1, x2) => add(parent, "line", { class: `mark ${phase}`, x1, x2, y1: at, y2: at });
+    if (one.flags.includes("gap")) drawGap(parent, line, x, end, at);
+    else line(x, end);
   });
+}
+
+/** A line with a hole between two posts: samples are missing within the movement. */
+export function drawGap(parent, line, x, end, at) {
+  const [left, right] = [x + (end - x) * 0.3, x + (end - x) * 0.7];
+  line(x, left);
+  line(right, end);
+  for (const post of [left, right]) {
+    add(parent, "line", { class: "post", x1: post, x2: post, y1: at - POST, y2: at + POST });
+  }
 }
 
 /** The band around the baseline mean inside which a change cannot be told from error. */

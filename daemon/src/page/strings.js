@@ -12,7 +12,7 @@ export const words = {
   directions: { internal: "internal", external: "external", total: "total" },
   feet: { internal: "foot outward", external: "foot inward" },
   neutral: "neutral",
-  roles: { "left-shank": "left shank", "right-shank": "right shank", pelvis: "pelvis" },
+  roles: { "left-shank": "left shank", "right-shank": "right shank", pelvis: "pelvis", "left-thigh": "left thigh", "right-thigh": "right thigh" },
   noSensors: "no sensors yet",
   allWell: "all sensors: data comes",
   restWell: "the others: data comes",
@@ -28,6 +28,7 @@ export const words = {
     now: "water: now",
     before: "dashed: baseline",
     after: "solid: retest",
+    gap: "with a hole between posts: samples are missing",
     band: "hatched: a change too small to tell from error (limit)",
   },
   buttons: { mark: "Mark the end", next: "Next", undo: "Undo last" },
@@ -123,6 +124,7 @@ export function span(seconds) {
 export const oldFor = (seconds) => `no data for ${span(seconds)}`;
 export const lostFor = (seconds) => `Connection lost for ${span(seconds)}: this is old`;
 export const lossOf = (percent) => `${percent} % of the data lost`;
+export const lowBattery = (percent) => `battery down to ${percent} %`;
 export const wayOf = (direction) => `${words.directions[direction]} – ${words.feet[direction]}`;
 export const uncertainty = (value) => `uncertainty ± ${value.toFixed(1)}°`;
 export const knee = (value) => `knee bent ${Math.round(value)}°`;
@@ -143,7 +145,8 @@ export const testName = (test) => test.replaceAll("-", " ");
 export function keptAloud(repetition, number, hidden) {
   const { side, direction, end_range_deg: value } = repetition;
   const what = `Kept: ${words.sides[side]}, ${words.directions[direction]}, number ${number}`;
-  return hidden ? `${what}.` : `${what}, ${angle(value)}.`;
+  const gap = repetition.flags.includes("gap") ? " Samples are missing in it." : "";
+  return (hidden ? `${what}.` : `${what}, ${angle(value)}.`) + gap;
 }
 
 /** The gauge in one sentence per leg, for those who do not see it. */

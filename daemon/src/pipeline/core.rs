@@ -7,6 +7,7 @@
 mod fed;
 mod links;
 mod orders;
+mod status;
 
 use std::collections::VecDeque;
 
@@ -100,6 +101,10 @@ pub(super) struct Core {
     exchanged: bool,
     /// Each sensor's address, by where the source says that it is worn.
     addresses: Vec<(SensorRole, String)>,
+    /// When what is being taken in arrived, s on the daemon's clock.
+    arrived_s: f64,
+    /// When those samples arrived that were fed on since this was last asked for.
+    fed: Vec<f64>,
 }
 
 impl Core {
@@ -128,6 +133,8 @@ impl Core {
             history: History::new(),
             exchanged: false,
             addresses: info.sensors.iter().map(|one| (one.role, one.address.clone())).collect(),
+            arrived_s: 0.0,
+            fed: Vec::new(),
         };
         core.make_limbs();
         core
@@ -145,8 +152,10 @@ impl Core {
         self.limbs = roles.iter().filter_map(|role| role.side()).map(|s| (s, limb(s))).collect();
     }
 
-    /// Takes an event of the source.
-    pub(super) fn take(&mut self, event: SourceEvent) -> Vec<Output> {
+    /// Takes an event of the source in, which came at `arrived_s` on the daemon's clock: bytes become
+    /// samples. What comes of them is told by [`Self::go_on`].
+    pub(super) fn take_in(&mut self, event: SourceEvent, arrived_s: f64) {
+        self.arrived_s = arrived_s;
         self.now_s = self.now_s.max(event.time_s());
         match event {
             SourceEvent::Notification { arrival_s, role, characteristic, bytes } => {
@@ -163,6 +172,10 @@ impl Core {
             SourceEvent::SpanEnded(mark) => self.put(mark.time_s, Item::SpanEnded(mark)),
             SourceEvent::Ended { .. } => self.end(),
         }
+    }
+
+    /// Goes on with all that is complete by now.
+    pub(super) fn go_on(&mut self) -> Vec<Output> {
         self.advance();
         std::mem::take(&mut self.outputs)
     }
@@ -236,7 +249,7 @@ impl Core {
                 None => None,
             };
             self.outputs.extend(found.map(Output::Found));
-            self.put(sample.time_s, Item::Sample(role, sample));
+            self.put(sample.time_s, Item::Sample(role, sample, self.arrived_s));
         }
     }
 
@@ -291,7 +304,10 @@ impl Core {
             Item::SpanEnded(mark) => self.visit(VisitEvent::SpanEnded(mark)),
             // It was held back until the samples before it had come: its own time counts.
             Item::Command(command) => self.visit_at(VisitEvent::Command(command), time_s),
-            Item::Sample(role, sample) => self.sample(role, &sample),
+            Item::Sample(role, sample, arrived_s) => {
+                self.sample(role, &sample);
+                self.fed.push(arrived_s);
+            }
         }
     }
 

@@ -2,6 +2,7 @@
 //! what is missing.
 
 mod raw;
+mod status;
 
 use endarc_protocol::frame::DecodeError;
 use endarc_protocol::profile::{Profile, StreamLayout};
@@ -44,6 +45,12 @@ pub(super) struct Intake {
     last_s: Option<f64>,
     /// What happened to the link or to notifications lately: the next gap there has this cause.
     suspect: Option<Suspect>,
+    /// The rate that the profile states, samples a second.
+    nominal_hz: Option<f64>,
+    /// Samples that came placed in time already, and those among them that were not finite.
+    placed: (u64, u64),
+    /// Signal strength when it was last looked for, dBm.
+    signal_dbm: Option<i16>,
     /// Kept between notifications, so that none of them allocates.
     outputs: Vec<Output>,
 }
@@ -58,6 +65,9 @@ impl Intake {
             raw: Raw::new(visit, sensor.role, profile.and_then(scale)),
             last_s: None,
             suspect: None,
+            nominal_hz: profile.map(Profile::rate_hz),
+            placed: (0, 0),
+            signal_dbm: None,
             outputs: Vec::new(),
         }
     }
@@ -102,6 +112,7 @@ impl Intake {
                     taken.losses.push(loss);
                 }
             }
+            LinkNews::Signal(dbm) => self.signal_dbm = Some(*dbm),
             LinkNews::State(_) | LinkNews::Identity(_) | LinkNews::Battery(_) => {}
         }
         taken
@@ -114,7 +125,9 @@ impl Intake {
         taken.chunks.extend(self.raw.sample(sample));
         let to_s = sample.time_s;
         let from_s = self.last_s.replace(to_s).unwrap_or(to_s);
+        self.placed.0 += 1;
         if !sample.is_finite() {
+            self.placed.1 += 1;
             let cause = LossCause::SamplesRejected;
             taken.losses.push(Loss { role: self.role, from_s, to_s, lost: 1, cause });
             return taken;

@@ -8,10 +8,10 @@ use endarc_analysis::orientation::BiasState;
 use endarc_protocol::words::{SensorRole, Side, TrialType};
 use tokio::sync::mpsc;
 
-use super::latency::Latency;
 use super::rows;
 use crate::calibrating::Found;
-use crate::clock::{self, Monotonic};
+use crate::clock;
+use crate::meters::{Meters, Way};
 use crate::sensor_calibration::SensorCalibration;
 use crate::source::Identity;
 use crate::store::rows::{NewSpan, RawChunk};
@@ -98,11 +98,9 @@ pub(super) struct Keeper {
     devices: Vec<Device>,
     answers: mpsc::Sender<Answer>,
     chunks: Chunks,
-    clock: Monotonic,
+    meters: Meters,
     spans: Vec<(TrialType, Option<Side>, SpanId)>,
     repetitions: HashMap<RepetitionKey, RepetitionId>,
-    sample_to_disk: Latency,
-    capture_to_disk: Latency,
 }
 
 impl Keeper {
@@ -112,7 +110,7 @@ impl Keeper {
         writer: WriterHandle,
         answers: mpsc::Sender<Answer>,
         chunks: Chunks,
-        clock: Monotonic,
+        meters: Meters,
     ) -> Self {
         Self {
             visit,
@@ -120,11 +118,9 @@ impl Keeper {
             writer,
             answers,
             chunks,
-            clock,
+            meters,
             spans: Vec::new(),
             repetitions: HashMap::new(),
-            sample_to_disk: Latency::new("oldest sample of a chunk → disk"),
-            capture_to_disk: Latency::new("notification of a capture → disk"),
         }
     }
 
@@ -167,8 +163,6 @@ impl Keeper {
                 },
             }
         }
-        self.sample_to_disk.log();
-        self.capture_to_disk.log();
         Ok(())
     }
 
@@ -178,7 +172,7 @@ impl Keeper {
             return self.writer.send(write).await;
         }
         match self.writer.save(write).await {
-            Ok(_key) => self.sample_to_disk.record(self.clock.now_s() - since_s),
+            Ok(_key) => self.meters.reached(Way::Stored, since_s),
             // The writer has logged it.
             Err(WriteError::Refused(_)) => {}
             Err(error) => return Err(error),
@@ -199,7 +193,7 @@ impl Keeper {
                 let row = rows::repetition(self.visit, &repetition, rows::ValueKind::Live);
                 let event = match self.writer.add_repetition(row).await {
                     Ok(id) => {
-                        self.capture_to_disk.record(self.clock.now_s() - since_s);
+                        self.meters.reached(Way::Kept, since_s);
                         self.repetitions.insert(key, id);
                         VisitEvent::Kept { key, id: id.to_string() }
                     }

@@ -25,8 +25,8 @@ pub(super) enum Item {
     SpanBegan(SpanMark),
     /// The therapist said something.
     Command(Command),
-    /// A sample.
-    Sample(SensorRole, Sample),
+    /// A sample, and when its notification came, s on the daemon's clock.
+    Sample(SensorRole, Sample, f64),
 }
 
 impl Item {
@@ -37,7 +37,7 @@ impl Item {
             Self::SpanEnded(_) => 0,
             Self::SpanBegan(_) => 1,
             Self::Command(_) => 2,
-            Self::Sample(SensorRole::Pelvis, _) => 3,
+            Self::Sample(SensorRole::Pelvis, ..) => 3,
             Self::Sample(..) => 4,
         }
     }
@@ -78,7 +78,7 @@ impl Merge {
 
     /// Takes an item at `now_s`.
     pub(super) fn push(&mut self, time_s: f64, item: Item, now_s: f64) {
-        if let Item::Sample(role, _) = item
+        if let Item::Sample(role, ..) = item
             && let Some(sensor) = self.sensors.iter_mut().find(|sensor| sensor.role == role)
         {
             sensor.newest_s = sensor.newest_s.max(time_s);
@@ -126,7 +126,7 @@ mod tests {
     const ROLES: [SensorRole; 2] = [SensorRole::LeftShank, SensorRole::Pelvis];
 
     fn sample(role: SensorRole, time_s: f64) -> Item {
-        Item::Sample(role, Sample { time_s, ..Sample::default() })
+        Item::Sample(role, Sample { time_s, ..Sample::default() }, 0.0)
     }
 
     fn begin(time_s: f64) -> Item {

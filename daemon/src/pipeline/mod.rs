@@ -13,7 +13,6 @@
 mod core;
 mod intake;
 mod keeper;
-mod latency;
 mod merge;
 mod pump;
 pub mod queues;

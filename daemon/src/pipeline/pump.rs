@@ -11,12 +11,12 @@ use tokio_util::sync::CancellationToken;
 
 use super::core::{Core, Output};
 use super::keeper::{Answer, Keep, What};
-use super::latency::Latency;
 use super::record::JOIN_LIMIT;
 use crate::clock::Monotonic;
 use crate::http;
 use crate::live::LiveState;
-use crate::source::{Pace, Stamped};
+use crate::meters::{Meters, Way};
+use crate::source::{Pace, SourceEvent, Stamped};
 use crate::store::Saving;
 use crate::visit::{Announcement, Command, Record, VisitEvent};
 
@@ -63,16 +63,36 @@ impl Pump {
                 event = events.recv() => match event {
                     Some(Stamped { at_s, event }) => {
                         self.heard = (event.time_s(), at_s);
-                        (self.core.take(event), at_s)
+                        (self.take(event, at_s), at_s)
                     }
                     None => break,
                 },
                 _ = ticks.tick(), if real_time => (self.core.tick(self.visit_time_s()), at_s),
             };
             self.carry(outputs, since_s).await;
-            self.publisher.offer(&self.core, since_s, self.clock);
+            self.publisher.offer(&self.core);
         }
         self.publisher.log();
+    }
+
+    /// Takes an event of the source, and measures how far it has come and when; under the virtual
+    /// clock that would say nothing.
+    fn take(&mut self, event: SourceEvent, at_s: f64) -> Vec<Output> {
+        let brings_samples =
+            matches!(event, SourceEvent::Notification { .. } | SourceEvent::Sample { .. });
+        let measured = !self.pace.is_fast();
+        let meters = &self.publisher.meters;
+        self.core.take_in(event, at_s);
+        if measured && brings_samples {
+            meters.reached(Way::Decoded, at_s);
+        }
+        let outputs = self.core.go_on();
+        let now_s = self.clock.now_s();
+        for arrived_s in self.core.fed().filter(|_| measured) {
+            meters.reached_at(Way::Angle, arrived_s, now_s);
+            self.publisher.newest_at_s = Some(arrived_s);
+        }
+        outputs
     }
 
     /// Nothing is stored any more: the keeper ends once it has stored what it was given.
@@ -267,46 +287,63 @@ const fn from_page(command: http::Command) -> Command {
 /// States a second of visit time at most: what a screen can show.
 const STATES_PER_S: f64 = 30.0;
 
+/// How often the sensors are measured, s.
+const MEASURED_EVERY_S: f64 = 1.0;
+
 /// Publishes the live state.
 #[derive(Debug)]
 pub(super) struct Publisher {
     live: watch::Sender<Arc<LiveState>>,
     sequence: u64,
     next_s: f64,
-    to_page: Latency,
+    /// When the newest sample that was fed arrived, s on the daemon's clock; `None` once it was
+    /// published.
+    newest_at_s: Option<f64>,
+    /// When the sensors were last measured, s on the daemon's clock.
+    measured_s: f64,
+    meters: Meters,
 }
 
 impl Publisher {
-    pub(super) fn new(live: watch::Sender<Arc<LiveState>>) -> Self {
+    pub(super) fn new(live: watch::Sender<Arc<LiveState>>, meters: Meters) -> Self {
         Self {
             live,
             sequence: 0,
             next_s: f64::NEG_INFINITY,
-            to_page: Latency::new("notification → live state"),
+            newest_at_s: None,
+            measured_s: f64::NEG_INFINITY,
+            meters,
         }
     }
 
     /// Publishes the present state, unless the last one is too young.
-    fn offer(&mut self, core: &Core, since_s: f64, clock: Monotonic) {
+    fn offer(&mut self, core: &Core) {
         if core.now_s() < self.next_s {
             return;
         }
         self.next_s = core.now_s() + 1.0 / STATES_PER_S;
         self.publish(core);
-        self.to_page.record(clock.now_s() - since_s);
+        let now_s = self.meters.clock().now_s();
+        if now_s - self.measured_s >= MEASURED_EVERY_S {
+            self.measured_s = now_s;
+            self.meters.sensors(core.sensors());
+        }
     }
 
     /// Publishes the last state, whatever its age.
     pub(super) fn finish(&mut self, core: &Core) {
+        self.meters.sensors(core.sensors());
         self.publish(core);
     }
 
     fn publish(&mut self, core: &Core) {
         self.sequence += 1;
-        self.live.send_replace(Arc::new(LiveState { sequence: self.sequence, ..core.state() }));
+        let newest_at_s = self.newest_at_s.take();
+        let state = LiveState { sequence: self.sequence, newest_at_s, ..core.state() };
+        self.live.send_replace(Arc::new(state));
     }
 
     fn log(&self) {
-        self.to_page.log();
+        self.meters.log();
     }
 }

@@ -12,10 +12,11 @@ use super::core::{Core, Given};
 use super::keeper::{Chunks, Device, Keeper};
 use super::pump::{Publisher, Pump};
 use super::{queues, rows};
-use crate::clock::{self, Monotonic};
+use crate::clock;
 use crate::finalise::{FinaliseError, Finalised, finalise};
 use crate::http;
 use crate::live::LiveState;
+use crate::meters::Meters;
 use crate::source::{Pace, Source, SourceInfo, SourceSensor};
 use crate::store::rows::{NewVisit, StrappedSensor};
 use crate::store::words::VisitState;
@@ -52,6 +53,8 @@ pub struct Ends {
     pub orders: mpsc::Receiver<http::Asked>,
     /// Who tells people.
     pub announcements: mpsc::Sender<Announcement>,
+    /// What is measured on the way.
+    pub meters: Meters,
 }
 
 /// A visit that was recorded and closed.
@@ -96,7 +99,7 @@ pub async fn record(
     ends: Ends,
     stop: CancellationToken,
 ) -> Result<Recorded, RecordError> {
-    let clock = Monotonic::start();
+    let clock = ends.meters.clock();
     let info = source.info().clone();
     let visit = open(&info, &settings, &ends.writer).await?;
     let given = given(&settings.data_dir, visit).await?;
@@ -106,7 +109,14 @@ pub async fn record(
     let (to_keeper, records) = mpsc::channel(queues::KEEPER);
     let (to_visit, answers) = mpsc::channel(queues::ANSWERS);
     let chunks = if settings.pace.is_fast() { Chunks::Batched } else { Chunks::Awaited };
-    let keeper = Keeper::new(visit, devices(&info), ends.writer.clone(), to_visit, chunks, clock);
+    let keeper = Keeper::new(
+        visit,
+        devices(&info),
+        ends.writer.clone(),
+        to_visit,
+        chunks,
+        ends.meters.clone(),
+    );
     let keeper = tokio::spawn(keeper.run(records));
     let mut pump = Pump {
         core: Core::new(&info, visit, settings.person.as_str(), given),
@@ -119,7 +129,7 @@ pub async fn record(
         announcements: ends.announcements,
         saving: ends.writer.saving(),
         stop: stop.clone(),
-        publisher: Publisher::new(ends.live),
+        publisher: Publisher::new(ends.live, ends.meters),
         heard: (info.start_s, clock.now_s()),
         untold: 0,
     };

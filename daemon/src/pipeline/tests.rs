@@ -19,6 +19,7 @@ use super::core::{Core, Given, Output};
 use super::*;
 use crate::finalise;
 use crate::live::LiveState;
+use crate::meters::Meters;
 use crate::source::{Pace, Source, SourceEvent, SourceInfo, SourceSensor, sim};
 use crate::store::records::VisitRecord;
 use crate::store::words::VisitState;
@@ -99,7 +100,14 @@ async fn recorded_beside(
         data_dir: folder.path().to_owned(),
         tilt: TableTilt::Untold,
     };
-    let ends = Ends { writer: writer.handle(), live, commands, orders, announcements };
+    let ends = Ends {
+        writer: writer.handle(),
+        live,
+        commands,
+        orders,
+        announcements,
+        meters: Meters::start(),
+    };
     let happening = beside(folder.path().to_owned(), seen.clone());
     let (recorded, ()) = tokio::join!(record(source, settings, ends, stop), happening);
     let recorded = recorded.unwrap();
@@ -270,10 +278,12 @@ fn a_command_counts_from_the_moment_it_was_made() {
         role: SensorRole::LeftShank,
         sample: Sample { time_s, ..Sample::default() },
     };
-    core.take(sample(0.1));
+    core.take_in(sample(0.1), 0.0);
+    core.go_on();
     // The pelvis is waited for, in case it has an earlier sample to bring.
     assert_eq!(core.command(Command::Next), []);
-    let outputs = core.take(sample(0.5));
+    core.take_in(sample(0.5), 0.0);
+    let outputs = core.go_on();
     let begun = SpanMark { trial_type: TrialType::Neutral, side: Some(Side::Left), time_s: 0.1 };
     assert!(outputs.contains(&Output::Record(Record::SpanBegan(begun))), "{outputs:?}");
 }

@@ -113,6 +113,8 @@ pub enum LinkNews {
     Identity(Box<Identity>),
     /// Its battery's level, percent; `None` where that is not known.
     Battery(Option<u8>),
+    /// How strongly it was heard when it was looked for, dBm.
+    Signal(i16),
 }
 
 /// What a sensor says of itself; `None` for what it does not tell.

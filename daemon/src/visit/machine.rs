@@ -93,7 +93,10 @@ impl Visit {
                     effects.extend(line.map(|line| announce(now_s, line)));
                 }
             }
-            VisitEvent::Battery { role, percent } => self.sensors.battery(role, percent),
+            VisitEvent::Battery { role, percent } => {
+                let low = self.sensors.battery(role, percent);
+                effects.extend(low.map(|low| announce(now_s, strings::battery_low(role, low))));
+            }
             VisitEvent::Radio(trouble) => {
                 // That all is well from the start is no news.
                 if trouble.is_some() || self.radio.is_some() {
@@ -156,6 +159,7 @@ impl Visit {
             table: None,
             calibration: None,
             ended: self.stage == Stage::Closed,
+            newest_at_s: None,
         }
     }
 

@@ -126,6 +126,7 @@ impl Notebook {
                 end_range_deg: repetition.end_range_deg,
                 uncertainty_deg: repetition.uncertainty_deg,
                 end_range_at_s: repetition.end_range_at_s,
+                flags: repetition.flags.iter().map(|flag| flag.as_str().to_owned()).collect(),
             })
             .collect()
     }

@@ -9,6 +9,13 @@ use crate::live::{LinkWord, LiveSensor};
 /// sensor in use, 20 Hz).
 pub(super) const SILENT_AFTER_S: f64 = 1.0;
 
+/// A battery at or below this should be charged, percent: about an hour for many small sensors
+/// (common practice).
+const LOW_PERCENT: u8 = 15;
+
+/// So many readings in a row make a battery low.
+const LOW_READINGS: u8 = 2;
+
 /// One sensor's book-keeping.
 #[derive(Debug, Clone)]
 struct Watch {
@@ -21,6 +28,8 @@ struct Watch {
     /// How its link is doing, where it has one.
     link: Option<LinkWord>,
     battery_percent: Option<u8>,
+    /// How many readings in a row were low.
+    battery_low: u8,
 }
 
 /// How a silence began.
@@ -59,6 +68,7 @@ impl Sensors {
             silent: false,
             link: None,
             battery_percent: None,
+            battery_low: 0,
         };
         Self { start_s, watches: roles.iter().map(watch).collect() }
     }
@@ -107,11 +117,14 @@ impl Sensors {
         self.watch(role).is_some_and(|watch| watch.link.replace(word) != Some(word))
     }
 
-    /// Takes down a battery's level.
-    pub(super) fn battery(&mut self, role: SensorRole, percent: Option<u8>) {
-        if let Some(watch) = self.watch(role) {
-            watch.battery_percent = percent;
-        }
+    /// Takes down a battery's level; gives it when it has just proved to be low: by two readings in a
+    /// row, for a single one may be wrong.
+    pub(super) fn battery(&mut self, role: SensorRole, percent: Option<u8>) -> Option<u8> {
+        let watch = self.watch(role)?;
+        watch.battery_percent = percent;
+        let low = percent.filter(|percent| *percent <= LOW_PERCENT);
+        watch.battery_low = low.map_or(0, |_| watch.battery_low.saturating_add(1));
+        low.filter(|_| watch.battery_low == LOW_READINGS)
     }
 
     /// Sensors that have just fallen silent, each told once. One that was never heard is silent
@@ -161,11 +174,30 @@ impl Sensors {
             calibrated_at: None,
             link: watch.link,
             battery_percent: watch.battery_percent,
+            battery_low: watch.battery_low >= LOW_READINGS,
         };
         self.watches.iter().map(live).collect()
     }
 
     fn watch(&mut self, role: SensorRole) -> Option<&mut Watch> {
         self.watches.iter_mut().find(|watch| watch.role == role)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// H29: a low battery is said once, after two readings in a row.
+    #[test]
+    fn a_battery_is_low_after_two_readings() {
+        let role = SensorRole::Pelvis;
+        let mut sensors = Sensors::new(&[role], 0.0);
+        let readings = [Some(12), None, Some(12), Some(80), Some(15), Some(14), Some(14)];
+        let said: Vec<_> = readings.iter().map(|percent| sensors.battery(role, *percent)).collect();
+        assert_eq!(said, [None, None, None, None, None, Some(14), None]);
+        assert!(sensors.live(0.0)[0].battery_low);
+        sensors.battery(role, Some(90));
+        assert!(!sensors.live(0.0)[0].battery_low);
     }
 }

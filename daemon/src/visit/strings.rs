@@ -216,6 +216,14 @@ pub fn speaks_at_last(role: SensorRole) -> String {
     format!("first data from the {} sensor", place(role))
 }
 
+/// Said once a battery has proved to be low.
+pub(super) fn battery_low(role: SensorRole, percent: u8) -> String {
+    format!(
+        "the battery of the {} sensor is down to {percent} %: charge it after this visit",
+        place(role)
+    )
+}
+
 /// A silent sensor speaks again.
 #[must_use]
 pub fn speaks_again(role: SensorRole) -> String {

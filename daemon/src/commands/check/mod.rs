@@ -4,6 +4,7 @@ mod adapter;
 mod clock;
 mod database;
 mod folder;
+mod live;
 mod profiles;
 
 use std::fmt;
@@ -18,8 +19,18 @@ use crate::folders;
 /// One line each: what was checked, `ok`, `note` or `FAILS`, and what to do. `FAILS` (exit
 /// status 1) means that a visit could not be kept: its folder, database, disk or a profile file.
 /// Missing Bluetooth is a `note`: simulated and recorded sources, visits and exports work without.
+///
+/// With --live it asks the daemon that is recording instead: how long the data's way takes, what it
+/// costs, and what became of each sensor's samples.
 #[derive(Debug, clap::Args)]
-pub struct Args {}
+pub struct Args {
+    /// Ask the running daemon how it is doing
+    #[arg(long)]
+    live: bool,
+    /// Print what it says as JSON
+    #[arg(long, requires = "live")]
+    json: bool,
+}
 
 /// How one check came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,8 +85,11 @@ impl Finding {
 ///
 /// # Errors
 /// When a check fails, after all lines were printed.
-pub fn run(_args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
+pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
     let data = folders::data(data_dir).map_err(|error| Failure::Said(error.to_string()))?;
+    if args.live {
+        return live::report(&data, args.json);
+    }
     let findings = [
         adapter::check(),
         folder::permissions(&data),

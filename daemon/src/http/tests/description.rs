@@ -3,14 +3,17 @@
 use super::*;
 
 /// Every route of the interface, with its method.
-const ROUTES: [(&str, &str); 10] = [
+const ROUTES: [(&str, &str); 13] = [
     ("/api/live", "get"),
     ("/api/state", "get"),
+    ("/api/status", "get"),
     ("/api/visits", "get"),
     ("/api/visits/{id}", "get"),
     ("/api/mark", "post"),
     ("/api/calibration", "post"),
     ("/api/exchange", "post"),
+    ("/api/sensors", "get"),
+    ("/api/sensors", "post"),
     ("/api/tables", "get"),
     ("/api/table", "post"),
     ("/api/openapi.json", "get"),
@@ -23,7 +26,8 @@ async fn the_description_lists_every_route_and_no_other() {
     let document = json(answer).await;
     assert!(document["openapi"].as_str().expect("a version").starts_with("3.1"));
     let paths = document["paths"].as_object().expect("paths");
-    assert_eq!(paths.len(), ROUTES.len());
+    let methods = paths.values().map(|path| path.as_object().expect("methods").len());
+    assert_eq!(methods.sum::<usize>(), ROUTES.len());
     for (path, method) in ROUTES {
         assert!(paths[path][method]["responses"].is_object(), "{method} {path}");
     }
@@ -35,6 +39,7 @@ async fn every_described_route_answers() {
     for (path, method) in ROUTES {
         let request = match (method, path) {
             ("post", "/api/mark") => post(path, r#"{"kind":"next"}"#),
+            ("post", "/api/sensors") => post(path, r#"{"order":"scan"}"#),
             ("post", "/api/exchange") => post(path, "{}"),
             ("post", "/api/table") => post(path, r#"{"table":"room 2"}"#),
             ("post", "/api/calibration") => post(path, r#"{"order":"stop"}"#),

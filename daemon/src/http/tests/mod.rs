@@ -23,7 +23,9 @@ use super::names::OwnNames;
 use super::routes::router;
 use super::state::{AppState, Asked, Command, Shared};
 use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
+use crate::fitting::{Fitting, FittingAsked};
 use crate::live::LiveState;
+use crate::meters::Meters;
 use crate::store::TableRecord;
 
 /// The name under which the tests call the router.
@@ -72,6 +74,7 @@ struct Bench {
     live: watch::Sender<Arc<LiveState>>,
     commands: mpsc::Receiver<Command>,
     orders: mpsc::Receiver<Asked>,
+    fitted: mpsc::Receiver<FittingAsked>,
     stop: CancellationToken,
 }
 
@@ -82,14 +85,30 @@ impl Bench {
         let (sender, commands) = mpsc::channel(2);
         let (asking, orders) = mpsc::channel(1);
         let visits = Arc::new(visits);
-        let app = AppState { live: seen, visits, commands: sender, orders: asking };
-        Self { app, live, commands, orders, stop: CancellationToken::new() }
+        let (fit, fitted) = mpsc::channel(1);
+        let (_, state) = watch::channel(Arc::default());
+        let fitting = Fitting { orders: fit, state };
+        let app = AppState {
+            live: seen,
+            visits,
+            commands: sender,
+            orders: asking,
+            fitting,
+            meters: Meters::start(),
+        };
+        Self { app, live, commands, orders, fitted, stop: CancellationToken::new() }
     }
 
     /// A bench whose pipeline does whatever is asked for.
     fn answering() -> Self {
         let mut bench = Self::default();
         let mut orders = std::mem::replace(&mut bench.orders, mpsc::channel(1).1);
+        let mut fitted = std::mem::replace(&mut bench.fitted, mpsc::channel(1).1);
+        tokio::spawn(async move {
+            while let Some(asked) = fitted.recv().await {
+                asked.answer.send(Ok(())).expect("the page waits");
+            }
+        });
         tokio::spawn(async move {
             while let Some(asked) = orders.recv().await {
                 asked.answer.send(Ok(())).expect("the page waits");

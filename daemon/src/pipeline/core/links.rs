@@ -26,7 +26,7 @@ impl Core {
                 self.identity(role, identity);
                 self.visit(VisitEvent::Battery { role: worn, percent });
             }
-            LinkNews::Overflow { .. } => {}
+            LinkNews::Overflow { .. } | LinkNews::Signal(_) => {}
         }
     }
 

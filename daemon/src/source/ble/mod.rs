@@ -17,7 +17,7 @@ mod life;
 mod radio;
 mod runner;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod timeline;
 mod trouble;
 

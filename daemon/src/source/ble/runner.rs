@@ -187,8 +187,11 @@ impl<O: Opener> Runner<O> {
     async fn looked(&mut self, seen: Result<Vec<Seen>, Trouble>) {
         match seen {
             Ok(seen) => {
-                for Seen { address, .. } in seen {
+                for Seen { address, rssi_dbm, .. } in seen {
                     if let Some(which) = self.which(&address) {
+                        if let Some(dbm) = rssi_dbm {
+                            self.tell(which, LinkNews::Signal(dbm)).await;
+                        }
                         self.handle(Event::Seen(which)).await;
                     }
                 }

@@ -1,6 +1,7 @@
 //! The runner against a scripted radio, under the runtime's stopped time.
 
-mod fake;
+mod elsewhere;
+pub(crate) mod fake;
 
 use std::sync::Arc;
 use std::time::Duration;

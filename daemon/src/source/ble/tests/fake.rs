@@ -27,52 +27,58 @@ static REFERENCE: LazyLock<Profile> = LazyLock::new(Profile::reference);
 
 /// The scripted world: radio and devices.
 #[derive(Clone)]
-pub(super) struct Fake(Arc<Mutex<World>>);
+pub(crate) struct Fake(Arc<Mutex<World>>);
 
-pub(super) struct World {
+pub(crate) struct World {
     /// What opening and asking the adapter answer; `None` is all well.
-    pub(super) trouble: Option<Trouble>,
+    pub(crate) trouble: Option<Trouble>,
     /// No call ever answers.
-    pub(super) hangs: bool,
-    pub(super) scanning: bool,
+    pub(crate) hangs: bool,
+    pub(crate) scanning: bool,
     /// Connects that are being tried at this moment, and the most there ever were.
     connecting: usize,
-    pub(super) most_connecting: usize,
+    pub(crate) most_connecting: usize,
     /// Whether anybody was ever connected while a scan ran.
-    pub(super) connected_in_scan: bool,
-    pub(super) opened: usize,
-    pub(super) devices: Vec<Device>,
+    pub(crate) connected_in_scan: bool,
+    pub(crate) opened: usize,
+    pub(crate) devices: Vec<Device>,
     news: broadcast::Sender<RadioNews>,
 }
 
-pub(super) struct Device {
-    pub(super) id: String,
+pub(crate) struct Device {
+    pub(crate) id: String,
     /// Whether a scan has shown it.
-    pub(super) known: bool,
-    pub(super) connected: bool,
-    pub(super) subscribed: BTreeSet<uuid::Uuid>,
-    pub(super) started: bool,
-    pub(super) silent: bool,
+    pub(crate) known: bool,
+    pub(crate) connected: bool,
+    pub(crate) subscribed: BTreeSet<uuid::Uuid>,
+    pub(crate) started: bool,
+    pub(crate) silent: bool,
+    /// What its gyroscope reads about y, rad/s.
+    pub(crate) turning_rad_s: f64,
     /// So many connects still fail.
-    pub(super) refuses: usize,
+    pub(crate) refuses: usize,
     /// Connects never return.
-    pub(super) connect_hangs: bool,
-    pub(super) lacks_data: bool,
+    pub(crate) connect_hangs: bool,
+    pub(crate) lacks_data: bool,
+    /// What the system remembers of it cannot be made to be forgotten.
+    pub(crate) remembered: bool,
+    /// Every connect fails for want of a pairing.
+    pub(crate) unpaired: bool,
     /// How often its notification stream was asked for.
-    pub(super) streams: usize,
-    pub(super) sent: u64,
+    pub(crate) streams: usize,
+    pub(crate) sent: u64,
     queue: broadcast::Sender<Notification>,
 }
 
 #[derive(Clone)]
-pub(super) struct FakeLink {
+pub(crate) struct FakeLink {
     world: Fake,
     which: usize,
 }
 
 impl Fake {
     /// Devices with these ids; none is known before a scan.
-    pub(super) fn new(ids: &[&str]) -> Self {
+    pub(crate) fn new(ids: &[&str]) -> Self {
         let device = |id: &&str| Device {
             id: (*id).to_owned(),
             known: false,
@@ -80,9 +86,12 @@ impl Fake {
             subscribed: BTreeSet::new(),
             started: false,
             silent: false,
+            turning_rad_s: 0.0,
             refuses: 0,
             connect_hangs: false,
             lacks_data: false,
+            remembered: false,
+            unpaired: false,
             streams: 0,
             sent: 0,
             queue: broadcast::Sender::new(HELD),
@@ -100,12 +109,12 @@ impl Fake {
         })))
     }
 
-    pub(super) fn world(&self) -> MutexGuard<'_, World> {
+    pub(crate) fn world(&self) -> MutexGuard<'_, World> {
         self.0.lock().unwrap()
     }
 
     /// Ends a device's connection, as the link's loss does.
-    pub(super) fn drop_link(&self, which: usize) {
+    pub(crate) fn drop_link(&self, which: usize) {
         let mut world = self.world();
         let device = &mut world.devices[which];
         device.end();
@@ -115,7 +124,7 @@ impl Fake {
     }
 
     /// Sends one frame of the reference profile from a device that was asked to.
-    pub(super) fn send(&self, which: usize) {
+    pub(crate) fn send(&self, which: usize) {
         let layout = &REFERENCE.streams()[0];
         let device = &mut self.world().devices[which];
         if !device.connected || !device.started || device.silent {
@@ -123,7 +132,8 @@ impl Fake {
         }
         let number = device.sent;
         device.sent += 1;
-        let still = Values { accel_m_s2: [9.81, 0.0, 0.0], ..Values::default() };
+        let gyro_rad_s = [0.0, device.turning_rad_s, 0.0];
+        let still = Values { accel_m_s2: [9.81, 0.0, 0.0], gyro_rad_s, ..Values::default() };
         let counter = number & 0xffff;
         let out = Outgoing { counter, ticks: number * 10_000, samples: &[still] };
         let mut bytes = Vec::new();
@@ -135,7 +145,7 @@ impl Fake {
     }
 
     /// Every device sends 100 times a second, for so long.
-    pub(super) async fn send_for(&self, seconds: f64) {
+    pub(crate) async fn send_for(&self, seconds: f64) {
         let mut ticks = tokio::time::interval(Duration::from_millis(10));
         for _ in 0..(seconds * 100.0).round() as usize {
             ticks.tick().await;
@@ -207,7 +217,9 @@ impl Radio for Fake {
             let seen = world.devices.iter_mut().filter_map(|device| {
                 device.known |= scanning;
                 let address = device.id.clone();
-                device.known.then_some(Seen { address, ..Seen::default() })
+                let services = REFERENCE.matching().service().into_iter().collect();
+                let rssi_dbm = Some(-60);
+                device.known.then_some(Seen { address, services, rssi_dbm, ..Seen::default() })
             });
             seen.collect()
         })
@@ -248,6 +260,9 @@ impl Link for FakeLink {
         tokio::time::sleep(Duration::from_millis(60)).await;
         let connected = self
             .device(|device| {
+                if device.unpaired {
+                    return Err(Trouble::Authentication);
+                }
                 if device.refuses > 0 {
                     device.refuses -= 1;
                     return Err(Trouble::Other("le-connection-abort-by-local".to_owned()));
@@ -268,7 +283,7 @@ impl Link for FakeLink {
     }
 
     async fn forget(&self) -> Result<(), Trouble> {
-        self.device(|device| device.lacks_data = false).await;
+        self.device(|device| device.lacks_data &= device.remembered).await;
         Ok(())
     }
 

@@ -1,12 +1,13 @@
-//! How long it takes from a notification to the disk and to the page.
+//! How long it takes from a notification to here.
 
 use hdrhistogram::Histogram;
+
+use super::shapes::{Way, WayLatency};
 
 /// Latencies of one way, from a microsecond to a minute.
 #[derive(Debug)]
 pub(super) struct Latency {
-    /// What is measured, for the log.
-    way: &'static str,
+    way: Way,
     /// `None` only if the bounds below were impossible.
     micros: Option<Histogram<u64>>,
 }
@@ -15,7 +16,8 @@ pub(super) struct Latency {
 const LONGEST_US: u64 = 60_000_000;
 
 impl Latency {
-    pub(super) fn new(way: &'static str) -> Self {
+    /// Nothing is counted yet; all the room it will need is taken now.
+    pub(super) fn new(way: Way) -> Self {
         Self { way, micros: Histogram::new_with_bounds(1, LONGEST_US, 3).ok() }
     }
 
@@ -27,20 +29,17 @@ impl Latency {
         }
     }
 
-    /// Writes the summary to the log.
-    pub(super) fn log(&self) {
-        let Some(micros) = self.micros.as_ref().filter(|micros| !micros.is_empty()) else {
-            return;
-        };
-        let ms = |quantile| micros.value_at_quantile(quantile) as f64 / 1e3;
-        tracing::info!(
-            way = self.way,
-            count = micros.len(),
-            p50_ms = ms(0.5),
-            p99_ms = ms(0.99),
-            max_ms = micros.max() as f64 / 1e3,
-            "latency"
-        );
+    /// What was counted so far.
+    pub(super) fn told(&self) -> WayLatency {
+        let counted = self.micros.as_ref().filter(|micros| !micros.is_empty());
+        let ms = |of: fn(&Histogram<u64>) -> u64| counted.map(|micros| of(micros) as f64 / 1e3);
+        WayLatency {
+            way: self.way,
+            count: counted.map_or(0, Histogram::len),
+            p50_ms: ms(|micros| micros.value_at_quantile(0.5)),
+            p99_ms: ms(|micros| micros.value_at_quantile(0.99)),
+            max_ms: ms(Histogram::max),
+        }
     }
 }
 
@@ -50,17 +49,18 @@ mod tests {
 
     #[test]
     fn what_is_recorded_is_counted_within_a_thousandth() {
-        let mut latency = Latency::new("test");
+        let mut latency = Latency::new(Way::Decoded);
+        assert_eq!(latency.told().p99_ms, None);
         for ms in 1..=100 {
             latency.record(f64::from(ms) * 1e-3);
         }
         latency.record(1e9);
         latency.record(-1.0);
-        let micros = latency.micros.unwrap();
-        assert_eq!(micros.len(), 102);
-        let median_ms = micros.value_at_quantile(0.5) as f64 / 1e3;
+        let told = latency.told();
+        assert_eq!(told.count, 102);
+        let median_ms = told.p50_ms.unwrap();
         assert!((49.0..=51.0).contains(&median_ms), "{median_ms}");
         // The bucket that holds the longest.
-        assert!(micros.max() >= LONGEST_US);
+        assert!(told.max_ms.unwrap() >= 60_000.0);
     }
 }
