@@ -46,6 +46,23 @@ mod tests {
         assert_eq!(BATTERY_SERVICE.to_string(), "0000180f-0000-1000-8000-00805f9b34fb");
     }
 
+    /// Bluetooth SIG, Assigned Numbers (3.4 services, 3.8 characteristics), in the base UUID.
+    #[test]
+    fn the_numbers_are_the_assigned_ones() {
+        let numbers = [
+            (BATTERY_SERVICE, "180f"),
+            (BATTERY_LEVEL, "2a19"),
+            (DEVICE_INFORMATION, "180a"),
+            (MANUFACTURER_NAME, "2a29"),
+            (MODEL_NUMBER, "2a24"),
+            (SERIAL_NUMBER, "2a25"),
+            (FIRMWARE_REVISION, "2a26"),
+        ];
+        for (uuid, number) in numbers {
+            assert_eq!(uuid.to_string(), format!("0000{number}-0000-1000-8000-00805f9b34fb"));
+        }
+    }
+
     /// H29: 255, 0 while streaming, 101 and nothing at all are "unknown".
     #[test]
     fn a_sentinel_is_not_a_level() {

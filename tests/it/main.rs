@@ -27,3 +27,4 @@ mod run;
 mod simulate;
 mod statistics;
 mod verdicts;
+mod written_from_the_docs;
