@@ -35,13 +35,22 @@ pub fn raw_samples(data: &Path) -> BTreeMap<String, u64> {
 /// When the database cannot be read.
 #[must_use]
 pub fn live_values(data: &Path, side: &str) -> Vec<Value> {
+    values(data, side, "live")
+}
+
+/// The same for the `live` or the `final` values.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn values(data: &Path, side: &str, kind: &str) -> Vec<Value> {
     let connection = open(data);
     let mut query = connection
         .prepare(
             "SELECT phase, direction, value.end_range_deg, value.uncertainty_deg,
-                    value.end_range_at_s
+                    value.end_range_at_s, value.flags
              FROM repetition JOIN repetition_value value ON value.repetition = repetition.id
-             WHERE side = ? AND kind = 'live'",
+             WHERE side = ? AND kind = ?",
         )
         .expect("each repetition has values");
     let shape = |row: &Row<'_>| {
@@ -51,10 +60,66 @@ pub fn live_values(data: &Path, side: &str) -> Vec<Value> {
             "end_range_deg": row.get::<_, f64>(2)?,
             "uncertainty_deg": row.get::<_, f64>(3)?,
             "end_range_at_s": row.get::<_, f64>(4)?,
+            "flags": row.get::<_, String>(5)?,
         }))
     };
-    let rows = query.query_map([side], shape).expect("rows");
+    let rows = query.query_map([side, kind], shape).expect("rows");
     rows.map(|row| row.expect("a row")).collect()
+}
+
+/// A stretch without samples, as it is stored.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gap {
+    /// Where the sensor is worn.
+    pub role: String,
+    /// The last sample before it, s of visit time.
+    pub from_s: f64,
+    /// The first sample after it, s of visit time.
+    pub to_s: f64,
+    /// Samples that the sensor's counter shows to be missing.
+    pub lost: u64,
+    /// Why.
+    pub cause: String,
+}
+
+/// All gaps, by time.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn gaps(data: &Path) -> Vec<Gap> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare("SELECT role, from_s, to_s, lost, cause FROM gap ORDER BY from_s")
+        .expect("gaps are stored");
+    let gap = |row: &Row<'_>| {
+        let lost: i64 = row.get(3)?;
+        let lost = u64::try_from(lost).expect("a count");
+        Ok(Gap {
+            role: row.get(0)?,
+            from_s: row.get(1)?,
+            to_s: row.get(2)?,
+            lost,
+            cause: row.get(4)?,
+        })
+    };
+    let rows = query.query_map([], gap).expect("rows");
+    rows.map(|row| row.expect("a row")).collect()
+}
+
+/// How many epochs of its clock each sensor's stored samples belong to, by its role.
+///
+/// # Panics
+/// When the database cannot be read.
+#[must_use]
+pub fn epochs(data: &Path) -> BTreeMap<String, u64> {
+    let connection = open(data);
+    let mut query = connection
+        .prepare("SELECT role, count(DISTINCT counter_epoch) FROM raw_chunk GROUP BY role")
+        .expect("a chunk tells its epoch");
+    let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?))).expect("rows");
+    let sized = |(role, count): (String, i64)| (role, u64::try_from(count).expect("a count"));
+    rows.map(|row| sized(row.expect("a row"))).collect()
 }
 
 /// Where sensors were worn whose samples were corrected with a calibration, sorted.
