@@ -135,6 +135,16 @@ pub struct LiveSensor {
     pub received: u64,
     /// Samples lost on the way.
     pub lost: u64,
+    /// Samples that came once more; used once.
+    pub duplicate: u64,
+    /// Samples that came after a later one, but soon enough to be put in order.
+    pub reordered: u64,
+    /// Samples that came too late to be used, or were left over from before the link was lost.
+    pub late: u64,
+    /// Notifications that could not be read.
+    pub malformed: u64,
+    /// Samples with an axis at the end of its range.
+    pub saturated: u64,
     /// Seconds since the last sample; null before the first.
     pub data_age_s: Option<f64>,
     /// When it was calibrated, UTC (RFC 3339); null where it never was.

@@ -93,6 +93,25 @@ pub struct Truth {
     pub exchanged: bool,
 }
 
+impl Truth {
+    /// The same, on a clock on which the visit began so much later, s.
+    #[must_use]
+    pub fn later(mut self, by_s: f64) -> Self {
+        for one in &mut self.repetitions {
+            for time_s in
+                [&mut one.start_s, &mut one.first_end_s, &mut one.hold_start_s, &mut one.left_s]
+            {
+                *time_s += by_s;
+            }
+            one.marked_s = one.marked_s.map(|marked_s| marked_s + by_s);
+        }
+        for slip in &mut self.strap_slips {
+            slip.at_s += by_s;
+        }
+        self
+    }
+}
+
 /// Writes a number to three decimals: finer than anything that is measured.
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
 fn thousandths<S: Serializer>(value: &f64, to: S) -> Result<S::Ok, S::Error> {

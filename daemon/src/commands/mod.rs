@@ -5,6 +5,7 @@
 
 pub mod analyse;
 mod arguments;
+mod begun;
 mod browser;
 pub mod check;
 mod comparison;

@@ -4,18 +4,18 @@ use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 use endarc_protocol::words::{Side, TestKind};
-use endarc_simulator::Scenario;
+use endarc_simulator::{Scenario, Session as Simulation};
 use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
 use super::pace::PaceArgs;
 use super::telling::{self, Out};
-use super::{arguments, input, stdio};
+use super::{arguments, begun, input, simulate, stdio};
 use crate::error::Failure;
 use crate::pipeline::{Recorded, queues};
 use crate::profiles::Profiles;
 use crate::session::{Session, Task};
-use crate::source::{Pace, Source, SourceSpec, Worn, replay, sensors, sim};
+use crate::source::{Pace, Source, SourceSpec, Therapist, Worn, replay, sensors, sim};
 use crate::store::{self, Code, Reader};
 use crate::tilt::TableTilt;
 use crate::{clock, folders, http, signals};
@@ -56,6 +56,10 @@ pub struct Args {
     /// The treatment table, by the name it was levelled under: its stored tilt counts
     #[arg(long, value_name = "NAME", conflicts_with = "table_tilt_deg")]
     table: Option<String>,
+    /// The sensors are simulated: play the marks of this visit from the line `begun` on stdin on. The
+    /// visit ends with the scenario, and the program with stdin
+    #[arg(long, value_name = "SCENARIO.toml", hide = true, conflicts_with = "source")]
+    marks: Option<PathBuf>,
     #[command(flatten)]
     pace: PaceArgs,
 }
@@ -157,6 +161,13 @@ async fn serve(
 ) -> Result<(), Failure> {
     let stop = CancellationToken::new();
     signals::cancel_when_asked(stop.clone()).map_err(said)?;
+    let source = match &args.marks {
+        Some(scenario) => {
+            let session = Simulation::new(&simulate::scenario(scenario)?);
+            source.marked_by(Therapist::of(&session, begun::on_stdin(stop.clone())))
+        }
+        None => source,
+    };
     let store = store::open(&data_dir).map_err(said)?;
     let tilt = tilt(args, &data_dir)?;
     let listener = http::bind(args.listen).await.map_err(said)?;

@@ -10,7 +10,7 @@ use crate::error::Failure;
 use crate::output::{Existing, Folder};
 
 /// The word for the scenario that ships with the program.
-const CLINIC: &str = "clinic";
+pub(super) const CLINIC: &str = "clinic";
 
 /// The word for the profile that ships with the program.
 const REFERENCE: &str = "reference";

@@ -15,6 +15,7 @@ use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
 use endarc_analysis::orientation::BiasState;
 use endarc_protocol::sample::Sample;
+use endarc_protocol::stream::Counters;
 use endarc_protocol::words::{SensorRole, Side, TestKind};
 
 use fed::{Fed, History};
@@ -24,7 +25,7 @@ use super::merge::{Item, Merge, Timed};
 use crate::calibrating::{Desk, Feed, Found};
 use crate::corrections::Corrections;
 use crate::levelled::LevelledTable;
-use crate::live::LiveState;
+use crate::live::{LiveSensor, LiveState};
 use crate::source::{Identity, SourceEvent, SourceInfo};
 use crate::store::VisitId;
 use crate::store::records::VisitRecord;
@@ -219,6 +220,9 @@ impl Core {
         for sensor in &mut state.sensors {
             let known = self.given.corrections.known(sensor.role);
             sensor.calibrated_at = known.map(|(_, at)| at.to_string());
+            if let Some(intake) = self.intakes.iter().find(|one| one.role() == sensor.role) {
+                count(sensor, &intake.counters());
+            }
         }
         state
     }
@@ -393,4 +397,13 @@ impl Core {
         tell(limb, &mut told);
         events.extend(told.into_iter().map(|event| VisitEvent::Limb { side, event }));
     }
+}
+
+/// What became of notifications, beside the samples that the visit counts itself.
+const fn count(sensor: &mut LiveSensor, counters: &Counters) {
+    sensor.duplicate = counters.duplicate;
+    sensor.reordered = counters.reordered;
+    sensor.late = counters.late;
+    sensor.malformed = counters.malformed;
+    sensor.saturated = counters.saturated;
 }

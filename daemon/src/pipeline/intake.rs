@@ -7,7 +7,7 @@ mod status;
 use endarc_protocol::frame::DecodeError;
 use endarc_protocol::profile::{Profile, StreamLayout};
 use endarc_protocol::sample::Sample;
-use endarc_protocol::stream::{Gap, GapCause, Output, SensorStream};
+use endarc_protocol::stream::{Counters, Gap, GapCause, Output, SensorStream};
 use endarc_protocol::words::SensorRole;
 use uuid::Uuid;
 
@@ -74,6 +74,11 @@ impl Intake {
 
     pub(super) const fn role(&self) -> SensorRole {
         self.role
+    }
+
+    /// What became of everything that was sent so far; nothing where samples come placed in time.
+    pub(super) fn counters(&self) -> Counters {
+        self.stream.as_ref().map(SensorStream::counters).unwrap_or_default()
     }
 
     /// Takes a notification; one of a sensor without a profile says nothing.

@@ -287,3 +287,33 @@ fn a_command_counts_from_the_moment_it_was_made() {
     let begun = SpanMark { trial_type: TrialType::Neutral, side: Some(Side::Left), time_s: 0.1 };
     assert!(outputs.contains(&Output::Record(Record::SpanBegan(begun))), "{outputs:?}");
 }
+
+/// H06, H21: each of what befell notifications is shown beside what was lost.
+#[test]
+fn what_befell_notifications_is_counted_for_the_page() {
+    let undisturbed = SHORT.replace("loss = 0.002", "loss = 0");
+    let source = sim(&Scenario::parse("short.toml", &undisturbed).unwrap());
+    let info = source.info().clone();
+    let mut core = Core::new(&info, "1".parse().unwrap(), "P-001", Given::default());
+    let mut shank: Vec<SourceEvent> = source
+        .into_events()
+        .filter(|event| {
+            matches!(event, SourceEvent::Notification { role: SensorRole::RightShank, .. })
+        })
+        .take(100)
+        .collect();
+    shank.insert(40, shank[39].clone());
+    shank.swap(60, 61);
+    if let SourceEvent::Notification { bytes, .. } = &mut shank[80] {
+        bytes.pop();
+    }
+    for event in shank {
+        core.take(event);
+    }
+    let state = core.state();
+    let shank = state.sensors.iter().find(|one| one.role == SensorRole::RightShank).unwrap();
+    let per_notification = shank.duplicate;
+    assert!(per_notification > 0);
+    assert_eq!((shank.reordered, shank.lost), (per_notification, per_notification));
+    assert_eq!((shank.malformed, shank.late, shank.saturated), (1, 0, 0));
+}

@@ -12,6 +12,7 @@ mod replay;
 mod sensors;
 mod sim;
 mod spec;
+mod therapist;
 
 use std::fmt;
 use std::ops::Range;
@@ -20,6 +21,7 @@ use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
 use crate::clock::Monotonic;
+use crate::visit::Marks;
 
 pub use ble::{Cause, News, Trouble};
 pub use decoder::Decoder;
@@ -29,6 +31,7 @@ pub use replay::{ReplayError, replay};
 pub use sensors::{Worn, sensors};
 pub use sim::sim;
 pub use spec::{SourceSpec, UnknownSource};
+pub use therapist::Therapist;
 
 /// A source of samples.
 pub struct Source {
@@ -46,7 +49,12 @@ enum Feed {
         end_s: f64,
     },
     /// Sensors send it.
-    Sensors(Vec<ble::Wanted>),
+    Sensors {
+        /// Which.
+        wanted: Vec<ble::Wanted>,
+        /// Who marks the spans, where that is not the therapist at the table.
+        therapist: Option<Therapist>,
+    },
 }
 
 /// An event and when it was handed on, s on the daemon's own clock: what latencies count from.
@@ -74,6 +82,17 @@ impl Source {
         Self { info, feed: Feed::Known { events: Box::new(events), end_s } }
     }
 
+    /// The same sensors, but a simulated therapist marks the visit's spans and ends it. A source that
+    /// knows beforehand what will happen has its own marks, and stays as it is.
+    #[must_use]
+    pub fn marked_by(mut self, marker: Therapist) -> Self {
+        if let Feed::Sensors { therapist, .. } = &mut self.feed {
+            *therapist = Some(marker);
+            self.info.marks = Marks::Source;
+        }
+        self
+    }
+
     /// Hands the events on as their time comes, until the last one or until told to stop. The last
     /// event is [`SourceEvent::Ended`] either way. A full queue makes it wait; what sensors send
     /// meanwhile is counted and said to be lost.
@@ -89,16 +108,35 @@ impl Source {
                 let start_s = self.info.start_s;
                 play_known(events, start_s..end_s, pace, clock, &queue, &stop).await
             }
-            Feed::Sensors(wanted) => {
-                let timeline = ble::Timeline::new(clock);
-                ble::run(ble::Bluetooth, wanted, timeline.clone(), queue.clone(), stop).await;
-                timeline.now_s()
+            Feed::Sensors { wanted, therapist } => {
+                play_sensors(wanted, therapist, clock, &queue, &stop).await
             }
         };
         let event = SourceEvent::Ended { time_s };
         // Nobody listens any more only where the pipeline has failed, and it says so itself.
         queue.send(Stamped { at_s: clock.now_s(), event }).await.ok();
     }
+}
+
+/// Hands on what sensors send; gives the visit time at its end, s.
+async fn play_sensors(
+    wanted: Vec<ble::Wanted>,
+    therapist: Option<Therapist>,
+    clock: Monotonic,
+    queue: &mpsc::Sender<Stamped>,
+    stop: &CancellationToken,
+) -> f64 {
+    let timeline = ble::Timeline::new(clock);
+    let over = stop.child_token();
+    let marking = async {
+        if let Some(therapist) = therapist {
+            therapist.mark(&timeline, queue, &over).await;
+            over.cancel();
+        }
+    };
+    let sensors = ble::run(ble::Bluetooth, wanted, timeline.clone(), queue.clone(), over.clone());
+    tokio::join!(sensors, marking);
+    timeline.now_s()
 }
 
 /// Plays what is known beforehand; gives the visit time at its end, s.
@@ -147,7 +185,7 @@ impl Source {
     pub(crate) fn into_events(self) -> impl Iterator<Item = SourceEvent> {
         match self.feed {
             Feed::Known { events, .. } => events,
-            Feed::Sensors(_) => Box::new(std::iter::empty()),
+            Feed::Sensors { .. } => Box::new(std::iter::empty()),
         }
     }
 }

@@ -43,5 +43,6 @@ pub fn sensors(worn: Vec<Worn>, test: TestKind) -> Source {
     };
     let wanted =
         |one: Worn| ble::Wanted { role: one.role, address: one.address, profile: one.profile };
-    Source { info, feed: Feed::Sensors(worn.into_iter().map(wanted).collect()) }
+    let wanted = worn.into_iter().map(wanted).collect();
+    Source { info, feed: Feed::Sensors { wanted, therapist: None } }
 }

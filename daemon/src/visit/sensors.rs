@@ -171,6 +171,11 @@ impl Sensors {
             lost: watch.lost,
             data_age_s: watch.heard_s.map(|heard_s| (now_s - heard_s).max(0.0)),
             // A visit does not look behind the samples it is fed: the pipeline knows.
+            duplicate: 0,
+            reordered: 0,
+            late: 0,
+            malformed: 0,
+            saturated: 0,
             calibrated_at: None,
             link: watch.link,
             battery_percent: watch.battery_percent,

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::io::{BufRead, BufReader};
+use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
 use tempfile::TempDir;
@@ -22,10 +23,14 @@ const CONFIGURATION: &str = r#"<busconfig>
     <allow receive_type="method_call"/>
     <allow receive_type="method_return"/>
     <allow receive_type="error"/>
-    <allow receive_type="signal"/>
+    <allow receive_type="signal"/>@REFUSED@
   </policy>
 </busconfig>
 "#;
+
+/// What the rules of a system say to a user who may not use Bluetooth.
+const REFUSED: &str = r#"
+    <deny send_destination="org.bluez" send_type="method_call"/>"#;
 
 /// Runs the bus for as long as the shell's own input stays open, so that it ends with this program
 /// even where that is killed.
@@ -42,6 +47,8 @@ pub(super) struct Bus {
     folder: TempDir,
     address: String,
     keeper: Option<Child>,
+    /// Whether it lets clients call bluetoothd.
+    permits: bool,
 }
 
 impl Bus {
@@ -51,7 +58,7 @@ impl Bus {
         let folder = folder.map_err(PeripheralError::Folder)?;
         // Without the identity that the daemon adds: it would be another after a restart.
         let address = format!("unix:path={}", folder.path().join("socket").display());
-        let mut bus = Self { folder, address, keeper: None };
+        let mut bus = Self { folder, address, keeper: None, permits: true };
         bus.restart()?;
         Ok(bus)
     }
@@ -73,9 +80,7 @@ impl Bus {
     /// Starts it again at the same address.
     pub(super) fn restart(&mut self) -> Result<(), PeripheralError> {
         self.kill();
-        let configuration = self.folder.path().join("bus.conf");
-        fs::write(&configuration, CONFIGURATION.replace("@ADDRESS@", &self.address))
-            .map_err(PeripheralError::Folder)?;
+        let configuration = self.configure()?;
         let mut keeper = Command::new("sh")
             .args(["-c", KEEP, "sh"])
             .arg(&configuration)
@@ -94,6 +99,23 @@ impl Bus {
             return Err(PeripheralError::NoBus);
         }
         Ok(())
+    }
+}
+
+impl Bus {
+    /// Lets clients call bluetoothd, or not, from the moment it reads its configuration again.
+    pub(super) fn permit(&mut self, permits: bool) -> Result<(), PeripheralError> {
+        self.permits = permits;
+        self.configure().map(|_file| ())
+    }
+
+    fn configure(&self) -> Result<PathBuf, PeripheralError> {
+        let file = self.folder.path().join("bus.conf");
+        let text = CONFIGURATION
+            .replace("@ADDRESS@", &self.address)
+            .replace("@REFUSED@", if self.permits { "" } else { REFUSED });
+        fs::write(&file, text).map_err(PeripheralError::Folder)?;
+        Ok(file)
     }
 }
 

@@ -45,6 +45,8 @@ pub enum Fault {
     Bluetoothd(bool),
     /// `bus killed` or `bus back`.
     Bus(bool),
+    /// `permission refused` or `permission granted`: whether the bus lets a client call bluetoothd.
+    Permission(bool),
 }
 
 /// Which sensors something befalls.
@@ -62,7 +64,11 @@ impl Fault {
     /// Whom it befalls; `None` where that is no single sensor.
     pub(super) const fn whom(&self) -> Option<Which> {
         match self {
-            Self::Power(_) | Self::Plug(_) | Self::Bluetoothd(_) | Self::Bus(_) => None,
+            Self::Power(_)
+            | Self::Plug(_)
+            | Self::Bluetoothd(_)
+            | Self::Bus(_)
+            | Self::Permission(_) => None,
             Self::Lose(which, _)
             | Self::Repeat(which, _)
             | Self::Swap(which, _)
@@ -118,6 +124,8 @@ fn parsed(words: &[&str]) -> Option<Fault> {
         ["bluetoothd", "back"] => Fault::Bluetoothd(true),
         ["bus", "killed"] => Fault::Bus(false),
         ["bus", "back"] => Fault::Bus(true),
+        ["permission", "refused"] => Fault::Permission(false),
+        ["permission", "granted"] => Fault::Permission(true),
         ["reset", who] => Fault::Reset(which(who)?),
         ["disconnect", who] => Fault::Disconnect(which(who)?),
         ["remove", who] => Fault::Remove(which(who)?),
@@ -159,6 +167,7 @@ mod tests {
         assert_eq!(" silence  all 2.5 ".parse(), Ok(Fault::Silence(Which::All, 2.5)));
         assert_eq!("remove spare-2".parse(), Ok(Fault::Remove(Which::Spare(2))));
         assert_eq!("bus back".parse(), Ok(Fault::Bus(true)));
+        assert_eq!("permission refused".parse(), Ok(Fault::Permission(false)));
     }
 
     #[test]

@@ -254,6 +254,13 @@ impl Shared {
                 lock(&self.bus).kill();
                 service::end(world).await;
             }
+            Fault::Permission(granted) => {
+                lock(&self.bus).permit(*granted)?;
+                match world.connection() {
+                    Some(_) => service::reload_bus(world).await?,
+                    None => lock(&self.bus).restart()?,
+                }
+            }
             of_sensors => {
                 let whom = of_sensors.whom().unwrap_or(Which::All);
                 for sensor in self.sensors(whom)? {

@@ -38,6 +38,18 @@ pub(super) async fn end(world: &World) {
     }
 }
 
+/// The bus reads its configuration again. Without a connection nobody is there to ask it to.
+pub(super) async fn reload_bus(world: &World) -> Result<(), PeripheralError> {
+    const BUS: &str = "org.freedesktop.DBus";
+    if let Some(connection) = world.connection() {
+        let path = "/org/freedesktop/DBus";
+        let reloaded =
+            connection.call_method(Some(BUS), path, Some(BUS), "ReloadConfig", &()).await;
+        reloaded.map_err(PeripheralError::Service)?;
+    }
+    Ok(())
+}
+
 /// The adapter is pulled out: its object goes, with all below it.
 pub(super) async fn unplug(world: &Arc<World>) {
     lock(&world.adapter).plugged = false;
