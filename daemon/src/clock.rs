@@ -28,6 +28,23 @@ impl Monotonic {
     }
 }
 
+/// A clock that all processes of this computer read alike, s: one may tell another when something
+/// was. `None` where the system has none.
+#[must_use]
+pub fn shared_s() -> Option<f64> {
+    shared()
+}
+
+#[cfg(target_os = "linux")]
+fn shared() -> Option<f64> {
+    Some(system_s(rustix::time::ClockId::Monotonic))
+}
+
+#[cfg(not(target_os = "linux"))]
+const fn shared() -> Option<f64> {
+    None
+}
+
 /// How long the computer has slept: what the monotonic clock leaves out.
 #[derive(Debug, Clone, Copy)]
 pub struct Sleep {
@@ -51,12 +68,14 @@ impl Sleep {
 /// Boot clock minus monotonic clock, s: it grows while the computer sleeps, and at no other time.
 #[cfg(target_os = "linux")]
 fn asleep_s() -> f64 {
-    use rustix::time::{ClockId, clock_gettime};
-    let seconds = |clock| {
-        let time = clock_gettime(clock);
-        time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
-    };
-    seconds(ClockId::Boottime) - seconds(ClockId::Monotonic)
+    use rustix::time::ClockId;
+    system_s(ClockId::Boottime) - system_s(ClockId::Monotonic)
+}
+
+#[cfg(target_os = "linux")]
+fn system_s(clock: rustix::time::ClockId) -> f64 {
+    let time = rustix::time::clock_gettime(clock);
+    time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
 }
 
 /// Elsewhere a sleep shows by the silence it leaves.

@@ -10,6 +10,8 @@
 
 mod architecture;
 mod bad_input;
+#[cfg(target_os = "linux")]
+mod bluetooth;
 mod calibration;
 mod check;
 mod demo;

@@ -16,14 +16,19 @@ pub mod database;
 pub mod hinge;
 pub mod http;
 pub mod npy;
+#[cfg(target_os = "linux")]
+pub mod peripheral;
 pub mod process;
 pub mod python;
+pub mod recorded;
 pub mod reference;
 pub mod repeated_visit;
 pub mod scenario;
 pub mod scratch;
 pub mod truth;
 pub mod two_segments;
+#[cfg(target_os = "linux")]
+pub mod usage;
 pub mod verdict_rates;
 pub mod wait;
 

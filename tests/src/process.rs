@@ -1,8 +1,8 @@
 //! One run of the program: what it is given, and what comes of it.
 
 use std::ffi::OsStr;
-use std::io::{BufRead, BufReader, Read};
-use std::process::{Child, Command, ExitStatus, Stdio};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::process::{Child, ChildStdin, Command, ExitStatus, Stdio};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
 use std::thread;
 
@@ -32,6 +32,8 @@ pub struct Ended {
 #[derive(Debug)]
 pub struct Process {
     child: Child,
+    /// Where it listens to whoever started it.
+    stdin: Option<ChildStdin>,
     stdout: Receiver<String>,
     lines: Receiver<String>,
     /// What was read of stderr so far.
@@ -88,14 +90,44 @@ impl Ended {
 }
 
 impl Process {
-    /// Starts a command.
+    /// Starts a command that hears nothing on stdin.
     ///
     /// # Panics
     /// When the system does not start it.
     #[must_use]
-    pub fn start(mut command: Command) -> Self {
-        command.stdin(Stdio::null()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    pub fn start(command: Command) -> Self {
+        Self::start_with(command, Stdio::null())
+    }
+
+    /// Starts a command that is told something on stdin; it is open until the program is asked to
+    /// stop.
+    ///
+    /// # Panics
+    /// When the system does not start it.
+    #[must_use]
+    pub fn start_listening(command: Command) -> Self {
+        Self::start_with(command, Stdio::piped())
+    }
+
+    /// Says a line on its stdin.
+    ///
+    /// # Panics
+    /// When the program does not listen any more.
+    pub fn tell(&mut self, line: &str) {
+        let stdin = self.stdin.as_mut().expect("the program was started to listen");
+        writeln!(stdin, "{line}").expect("the program listens");
+    }
+
+    /// Its process id.
+    #[must_use]
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
+    fn start_with(mut command: Command, stdin: Stdio) -> Self {
+        command.stdin(stdin).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the program starts");
+        let stdin = child.stdin.take();
         let mut out = child.stdout.take().expect("stdout is piped");
         let err = child.stderr.take().expect("stderr is piped");
         let (to_stdout, stdout) = sync_channel(1);
@@ -115,7 +147,7 @@ impl Process {
                 line.clear();
             }
         });
-        Self { child, stdout, lines, stderr: String::new() }
+        Self { child, stdin, stdout, lines, stderr: String::new() }
     }
 
     /// Waits for a line of stderr that contains `words`, and gives it.

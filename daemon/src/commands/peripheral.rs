@@ -10,8 +10,8 @@ use tokio::sync::mpsc;
 use tokio_util::sync::CancellationToken;
 
 use super::run::{runtime, said};
-use super::{input, simulate};
-use crate::clock::Monotonic;
+use super::{begun, input, simulate};
+use crate::clock::{self, Monotonic};
 use crate::error::Failure;
 use crate::signals;
 
@@ -21,8 +21,8 @@ const LINES: usize = 16;
 /// Put simulated sensors on a Bluetooth service of their own (needs dbus-daemon)
 ///
 /// The first line on stdout is the address that a client is to be given in
-/// DBUS_SYSTEM_BUS_ADDRESS. `begun` follows at the visit's time zero, when every worn sensor
-/// streams, and `ended` when the visit is over. A line on stdin is a fault, such as
+/// DBUS_SYSTEM_BUS_ADDRESS. `begun SECONDS` follows when every worn sensor streams, with the visit's
+/// time zero by the computer's monotonic clock, and `ended` when the visit is over. A line on stdin is a fault, such as
 /// `silence pelvis 2`, and is answered by `done` or `refused: WHY`; `sent` is answered by a line
 /// for each sensor: its notifications and bytes so far. It ends with stdin, or when asked to.
 #[derive(Debug, clap::Args)]
@@ -66,10 +66,10 @@ pub(super) fn script(path: &Path) -> Result<Script, Failure> {
     Script::parse(&path.to_string_lossy(), &input::text(path)?).map_err(said)
 }
 
-/// The program's clock, as a peripheral takes it.
+/// The clock that all processes share, as a peripheral takes it.
 pub(super) fn clock() -> Clock {
-    let clock = Monotonic::start();
-    Clock::new(move || clock.now_s())
+    let own = Monotonic::start();
+    Clock::new(move || clock::shared_s().unwrap_or_else(|| own.now_s()))
 }
 
 async fn serve(session: &Session, settings: Settings) -> Result<(), Failure> {
@@ -78,13 +78,13 @@ async fn serve(session: &Session, settings: Settings) -> Result<(), Failure> {
     let peripheral = Peripheral::start(session, settings, clock()).await.map_err(said)?;
     answer(peripheral.address())?;
     let mut lines = lines();
-    let (mut begun, mut ended) = (false, false);
+    let (mut told, mut ended) = (false, false);
     loop {
         tokio::select! {
             () = stop.cancelled() => return Ok(()),
-            () = peripheral.begun(), if !begun => {
-                begun = true;
-                answer("begun")?;
+            zero_s = peripheral.begins(), if !told => {
+                told = true;
+                answer(&begun::line(zero_s))?;
             }
             () = peripheral.ended(), if !ended => {
                 ended = true;

@@ -2,7 +2,7 @@
 //!
 //! | queue | holds | when full |
 //! | --- | --- | --- |
-//! | [`SOURCE`] | source → pipeline | the source waits; a simulated or recorded one loses nothing by it |
+//! | [`SOURCE`] | source → pipeline | a simulated or recorded source waits and loses nothing by it; what sensors send meanwhile is counted and said to be lost |
 //! | [`KEEPER`] | pipeline → keeper | the pipeline waits: what is to be stored is never dropped |
 //! | [`ANSWERS`] | keeper → pipeline | the keeper waits; the pipeline takes answers even while it waits itself |
 //! | [`ANNOUNCEMENTS`] | pipeline → whoever tells them | the pipeline waits under the virtual clock; in real time the line goes to the log instead, and is counted |
@@ -12,8 +12,9 @@
 //!
 //! The store's own queue is described with its writer.
 
-/// Events of the source: about a second of three sensors at 100 Hz.
-pub const SOURCE: usize = 256;
+/// Events of the source: some three seconds of eight sensors at 200 Hz that put one sample into a
+/// notification.
+pub const SOURCE: usize = 4096;
 
 /// Records and chunks on their way to the store: about a minute of three sensors.
 pub const KEEPER: usize = 256;

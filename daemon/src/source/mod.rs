@@ -103,29 +103,37 @@ impl Source {
         queue: mpsc::Sender<Stamped>,
         stop: CancellationToken,
     ) {
+        let mut farewell = None;
         let time_s = match self.feed {
             Feed::Known { events, end_s } => {
                 let start_s = self.info.start_s;
                 play_known(events, start_s..end_s, pace, clock, &queue, &stop).await
             }
             Feed::Sensors { wanted, therapist } => {
-                play_sensors(wanted, therapist, clock, &queue, &stop).await
+                let (time_s, to_say) = play_sensors(wanted, therapist, clock, &queue, &stop).await;
+                farewell = Some(to_say);
+                time_s
             }
         };
         let event = SourceEvent::Ended { time_s };
         // Nobody listens any more only where the pipeline has failed, and it says so itself.
         queue.send(Stamped { at_s: clock.now_s(), event }).await.ok();
+        // The visit does not wait for the sensors to be left.
+        drop(queue);
+        if let Some(farewell) = farewell {
+            farewell.say().await;
+        }
     }
 }
 
-/// Hands on what sensors send; gives the visit time at its end, s.
+/// Hands on what sensors send; gives the visit time at its end, s, and what takes leave of them.
 async fn play_sensors(
     wanted: Vec<ble::Wanted>,
     therapist: Option<Therapist>,
     clock: Monotonic,
     queue: &mpsc::Sender<Stamped>,
     stop: &CancellationToken,
-) -> f64 {
+) -> (f64, ble::Farewell<ble::BluetoothRadio>) {
     let timeline = ble::Timeline::new(clock);
     let over = stop.child_token();
     let marking = async {
@@ -135,8 +143,8 @@ async fn play_sensors(
         }
     };
     let sensors = ble::run(ble::Bluetooth, wanted, timeline.clone(), queue.clone(), over.clone());
-    tokio::join!(sensors, marking);
-    timeline.now_s()
+    let (farewell, ()) = tokio::join!(sensors, marking);
+    (timeline.now_s(), farewell)
 }
 
 /// Plays what is known beforehand; gives the visit time at its end, s.

@@ -19,13 +19,14 @@ const LAST_S: f64 = 0.5;
 pub struct Therapist {
     marks: Vec<SourceEvent>,
     duration_s: f64,
-    begun: oneshot::Receiver<()>,
+    begun: oneshot::Receiver<f64>,
 }
 
 impl Therapist {
-    /// The therapist of a simulated visit; `begun` is heard at its time zero.
+    /// The therapist of a simulated visit; `begun` gives how long ago its time zero was when it is
+    /// heard, s.
     #[must_use]
-    pub fn of(session: &Session, begun: oneshot::Receiver<()>) -> Self {
+    pub fn of(session: &Session, begun: oneshot::Receiver<f64>) -> Self {
         let (marks, duration_s) = (sim::marks(session.events()), session.duration_s());
         Self { marks, duration_s, begun }
     }
@@ -45,11 +46,11 @@ impl Therapist {
     }
 
     async fn mark_all(self, timeline: &Timeline, queue: &mpsc::Sender<Stamped>) {
-        if self.begun.await.is_err() {
+        let Ok(ago_s) = self.begun.await else {
             // It will never begin: whoever would have said so is gone, and the visit is told to stop.
             return std::future::pending().await;
-        }
-        let zero_s = timeline.now_s();
+        };
+        let zero_s = timeline.now_s() - ago_s;
         for mark in self.marks {
             until(zero_s + mark.time_s(), timeline).await;
             let stamped = Stamped { at_s: timeline.now_s(), event: later(mark, zero_s) };
@@ -92,8 +93,8 @@ mod tests {
         let (queue, mut marks) = mpsc::channel(256);
         let over = CancellationToken::new();
         let beginning = async {
-            tokio::time::sleep(Duration::from_secs(7)).await;
-            begin.send(()).unwrap();
+            tokio::time::sleep(Duration::from_millis(6500)).await;
+            begin.send(-0.5).unwrap();
         };
         tokio::join!(therapist.mark(&timeline, &queue, &over), beginning);
         assert!((timeline.now_s() - (7.0 + session.duration_s() + LAST_S)).abs() < 0.01);
@@ -110,7 +111,7 @@ mod tests {
     #[tokio::test(start_paused = true)]
     async fn a_visit_that_never_begins_ends_when_told_to() {
         let session = Session::new(&Scenario::clinic());
-        let (begin, begun) = oneshot::channel();
+        let (begin, begun) = oneshot::channel::<f64>();
         drop(begin);
         let over = CancellationToken::new();
         over.cancel();

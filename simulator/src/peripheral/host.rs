@@ -117,9 +117,13 @@ impl Peripheral {
         self.shared.obey(fault).await
     }
 
-    /// Waits for the visit's time zero: a moment after every worn sensor streams.
-    pub async fn begun(&self) {
-        self.visit_time(0.0).await;
+    /// Waits until every worn sensor streams; gives the visit's time zero, a moment later, by the
+    /// clock that the peripheral was given, s.
+    pub async fn begins(&self) -> f64 {
+        let mut zero_s = self.zero_s.clone();
+        // The feeder lives as long as this: it is never an error.
+        let begun = zero_s.wait_for(Option::is_some).await.map(|zero_s| *zero_s);
+        self.pacer.clock_s(begun.ok().flatten().unwrap_or(0.0))
     }
 
     /// Waits until the visit is over and everything of it has been sent.

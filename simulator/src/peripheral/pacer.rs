@@ -45,6 +45,11 @@ impl Pacer {
         ((self.clock.0)() - self.start_s) * self.speed
     }
 
+    /// What the clock reads at a moment of radio time, s.
+    pub(super) fn clock_s(&self, time_s: f64) -> f64 {
+        self.start_s + time_s / self.speed
+    }
+
     /// Waits until a moment of radio time; at once, where it is over.
     pub(super) async fn until(&self, time_s: f64) {
         let wait_s = (time_s - self.now_s()) / self.speed;

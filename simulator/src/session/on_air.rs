@@ -24,7 +24,7 @@ use crate::readings::{Reading, per_frame};
 use crate::scenario::Link;
 
 /// From the decision to begin until the visit begins, at least, s.
-const AHEAD_S: f64 = 0.1;
+const AHEAD_S: f64 = 0.5;
 
 /// A sensor that is switched on: an endless supply of notifications, made as they are asked for.
 #[derive(Debug)]

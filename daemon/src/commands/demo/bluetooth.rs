@@ -12,7 +12,7 @@ use endarc_simulator::{Scenario, Session as Simulation};
 use tokio_util::sync::CancellationToken;
 
 use super::Args;
-use crate::commands::begun::BEGUN;
+use crate::commands::begun;
 use crate::commands::peripheral::clock;
 use crate::commands::run::{runtime, said};
 use crate::error::Failure;
@@ -36,15 +36,15 @@ async fn hosted(args: &Args, scenario: &Scenario, data_dir: Option<&Path>) -> Re
     let mut measuring = start(args, data_dir, peripheral.address())?;
     let mut to_it = measuring.stdin.take();
     let mut ended = tokio::task::spawn_blocking(move || measuring.wait());
-    let mut begun = false;
+    let mut told = false;
     loop {
         tokio::select! {
             status = &mut ended => return outcome(status),
-            () = peripheral.begun(), if !begun => {
-                begun = true;
-                if let Some(line) = &mut to_it {
+            zero_s = peripheral.begins(), if !told => {
+                told = true;
+                if let Some(to_it) = &mut to_it {
                     // Where it has ended already, that is heard next.
-                    writeln!(line, "{BEGUN}").ok();
+                    writeln!(to_it, "{}", begun::line(zero_s)).ok();
                 }
             }
             // It stops when its stdin ends.

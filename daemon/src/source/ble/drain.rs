@@ -22,6 +22,8 @@ use crate::source::{LinkNews, SourceEvent, Stamped};
 /// A running drain. Dropping it does not end it: [`Drain::end`] does.
 #[derive(Debug)]
 pub(super) struct Drain {
+    /// From then on nothing is passed on.
+    hush: CancellationToken,
     stop: CancellationToken,
     task: JoinHandle<()>,
 }
@@ -39,13 +41,20 @@ pub(super) struct Outlet {
 impl Drain {
     /// Begins.
     pub(super) fn start(outlet: Outlet, stream: BoxStream<'static, Notification>) -> Self {
-        let stop = CancellationToken::new();
-        let task = tokio::spawn(run(outlet, stream, stop.clone()));
-        Self { stop, task }
+        let (hush, stop) = (CancellationToken::new(), CancellationToken::new());
+        let task = tokio::spawn(run(outlet, stream, hush.clone(), stop.clone()));
+        Self { hush, stop, task }
+    }
+
+    /// Passes nothing on any more, but goes on emptying the stream: one that is dropped while
+    /// notifications come makes BlueZ's back end complain.
+    pub(super) fn hush(&self) {
+        self.hush.cancel();
     }
 
     /// Ends it and waits until it has.
     pub(super) async fn end(self) {
+        self.hush.cancel();
         self.stop.cancel();
         if let Err(error) = self.task.await {
             tracing::error!(%error, "the task of a sensor's notifications broke off");
@@ -56,13 +65,31 @@ impl Drain {
 async fn run(
     outlet: Outlet,
     mut stream: BoxStream<'static, Notification>,
+    hush: CancellationToken,
     stop: CancellationToken,
+) {
+    pass_on(outlet, &mut stream, &hush).await;
+    loop {
+        tokio::select! {
+            biased;
+            () = stop.cancelled() => return,
+            notification = stream.next() => if notification.is_none() {
+                return;
+            },
+        }
+    }
+}
+
+async fn pass_on(
+    outlet: Outlet,
+    stream: &mut BoxStream<'static, Notification>,
+    hush: &CancellationToken,
 ) {
     let mut overflow = Overflow::default();
     loop {
         tokio::select! {
             biased;
-            () = stop.cancelled() => break,
+            () = hush.cancelled() => break,
             notification = stream.next() => match notification {
                 Some(notification) => {
                     if !outlet.pass(notification, &mut overflow) {

@@ -23,7 +23,7 @@ mod trouble;
 
 pub(crate) use bluetooth::{Bluetooth, BluetoothLink, BluetoothRadio};
 pub(crate) use radio::{Characteristic, Link, Notification, Opener, Place, Radio, Seen};
-pub(crate) use runner::{Wanted, run};
+pub(crate) use runner::{Farewell, Wanted, run};
 pub(crate) use timeline::Timeline;
 
 pub use life::{Cause, News};

@@ -4,6 +4,7 @@
 //! drained by a task of its own. At the end every one of them is joined.
 
 mod device;
+mod farewell;
 mod task;
 
 use std::sync::Arc;
@@ -19,12 +20,13 @@ use tokio::time::{MissedTickBehavior, interval};
 use tokio_util::sync::CancellationToken;
 
 use device::Device;
+pub(crate) use farewell::Farewell;
 use task::{Answer, Task};
 
 use super::calls;
 use super::drain::{Drain, Outlet};
 use super::life::{Action, Event, Life, News, Step, Which};
-use super::radio::{Link, Notification, Opener, Radio, RadioNews, Seen};
+use super::radio::{Notification, Opener, Radio, RadioNews, Seen};
 use super::timeline::Timeline;
 use super::trouble::Trouble;
 use crate::clock::Sleep;
@@ -34,8 +36,6 @@ use crate::source::{LinkNews, SourceEvent, Stamped};
 const TICK: Duration = Duration::from_millis(100);
 /// How often the battery is asked for, s.
 const BATTERY_S: f64 = 60.0;
-/// How long saying goodbye may take, s: BlueZ takes two for a disconnect.
-const GOODBYE_S: f64 = 4.0;
 
 /// A sensor that is wanted.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,14 +48,15 @@ pub(crate) struct Wanted {
     pub(crate) profile: Arc<Profile>,
 }
 
-/// Keeps these sensors connected and hands on what they send, until told to stop.
+/// Keeps these sensors connected and hands on what they send, until told to stop. From then on
+/// nothing is handed on; the sensors are still to be left.
 pub(crate) async fn run<O: Opener>(
     opener: O,
     wanted: Vec<Wanted>,
     timeline: Timeline,
     queue: mpsc::Sender<Stamped>,
     stop: CancellationToken,
-) {
+) -> Farewell<O::Radio> {
     let life = Life::new(wanted.len(), timeline.now_s());
     let devices = wanted.into_iter().map(Device::new).collect();
     let runner = Runner {
@@ -69,7 +70,7 @@ pub(crate) async fn run<O: Opener>(
         calls: JoinSet::new(),
         sleep: Sleep::start(),
     };
-    runner.run(stop).await;
+    runner.run(stop).await
 }
 
 struct Runner<O: Opener> {
@@ -85,7 +86,7 @@ struct Runner<O: Opener> {
 }
 
 impl<O: Opener> Runner<O> {
-    async fn run(mut self, stop: CancellationToken) {
+    async fn run(mut self, stop: CancellationToken) -> Farewell<O::Radio> {
         let mut ticks = interval(TICK);
         // After the computer has slept, one tick is enough.
         ticks.set_missed_tick_behavior(MissedTickBehavior::Delay);
@@ -103,7 +104,7 @@ impl<O: Opener> Runner<O> {
                 _ = ticks.tick() => self.tick().await,
             }
         }
-        self.end().await;
+        self.hush().await
     }
 
     async fn tick(&mut self) {
@@ -343,32 +344,13 @@ impl<O: Opener> Runner<O> {
         }
     }
 
-    /// Leaves every sensor, and waits for every task.
-    async fn end(mut self) {
+    /// Hands nothing on any more; what is left is to leave the sensors.
+    async fn hush(mut self) -> Farewell<O::Radio> {
         self.calls.shutdown().await;
-        let mut leaving = JoinSet::new();
-        for device in &mut self.devices {
-            if let Some(drain) = device.drain.take() {
-                drain.end().await;
-            }
-            let Some(link) = device.link.take() else { continue };
-            let profile = Arc::clone(&device.wanted.profile);
-            leaving.spawn(calls::within(GOODBYE_S, Trouble::TimedOut, async move {
-                if link.is_connected().await? {
-                    // Whether or not it is told to stop, it is left.
-                    calls::write(link.clone(), profile.stop()).await.ok();
-                }
-                link.disconnect().await
-            }));
+        for drain in self.devices.iter().filter_map(|device| device.drain.as_ref()) {
+            drain.hush();
         }
-        if let Some(radio) = self.radio.take() {
-            leaving.spawn(async move { calls::scan(radio, false).await });
-        }
-        while let Some(left) = leaving.join_next().await {
-            if let Ok(Err(trouble)) = left {
-                tracing::debug!(%trouble, "a sensor was not left properly");
-            }
-        }
+        Farewell { devices: self.devices, radio: self.radio, news: self.news }
     }
 }
 
