@@ -53,6 +53,7 @@ pub enum Command {
     Visits(visits::Args),
     Export(commands::export::Args),
     Report(commands::report::Args),
+    Desk(commands::desk::Args),
     #[cfg(target_os = "linux")]
     Peripheral(commands::peripheral::Args),
 }

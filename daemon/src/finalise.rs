@@ -110,6 +110,15 @@ pub(crate) fn compute(
     data_dir: &Path,
     visit: VisitId,
 ) -> Result<(VisitRecord, Legs), FinaliseError> {
+    each_leg(data_dir, visit, recording::analyse)
+}
+
+/// Reads a visit back and does something with the recording of each leg that was measured. Blocks.
+pub(crate) fn each_leg<T>(
+    data_dir: &Path,
+    visit: VisitId,
+    what: impl Fn(&Recording<'_>) -> T,
+) -> Result<(VisitRecord, Vec<(Side, T)>), FinaliseError> {
     let reader = Reader::open(data_dir)?;
     let record = reader.visit(visit)?.ok_or(FinaliseError::NoVisit(visit))?;
     let events = events(&record);
@@ -138,7 +147,7 @@ pub(crate) fn compute(
             levelling: record.levelling(),
             offsets: corrections.offsets(side),
         };
-        legs.push((side, recording::analyse(&recording)));
+        legs.push((side, what(&recording)));
     }
     Ok((record, legs))
 }
@@ -259,6 +268,8 @@ async fn store_repetition(
         let id = writer.add_repetition(row).await?;
         return Ok(KeptRepetition { id, repetition, struck_out: None });
     };
+    // A person may have put the phase right; which direction it was, the signal tells.
+    let repetition = Repetition { phase: live.phase, ..repetition };
     let value = rows::value(&repetition, ValueKind::Final);
     writer.send(Write::RepetitionValue { repetition: live.id, value }).await?;
     let mut struck_out = live.struck_out.clone();

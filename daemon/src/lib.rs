@@ -6,6 +6,7 @@ pub mod clock;
 pub mod commands;
 pub mod corrections;
 pub mod demo;
+pub mod desk;
 pub mod error;
 pub mod export;
 pub mod finalise;

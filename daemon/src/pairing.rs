@@ -1,7 +1,8 @@
-//! Which captured repetition is which found one: same phase and direction, and the same moment.
+//! Which captured repetition is which found one: the same direction, and the same moment. The phase
+//! does not tell: a person may have put it right since.
 
 use endarc_analysis::result::Repetition;
-use endarc_protocol::words::{Direction, Phase};
+use endarc_protocol::words::Direction;
 
 use crate::store::records::RepetitionRecord;
 
@@ -12,7 +13,6 @@ const TOLERANCE_S: f64 = 0.7;
 /// What one repetition is recognised by. All of one leg.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Span {
-    phase: Phase,
     direction: Direction,
     start_s: f64,
     end_range_at_s: f64,
@@ -25,14 +25,13 @@ impl From<&RepetitionRecord> for Span {
             Some(live) => (live.start_s, live.end_range_at_s, live.hold_s),
             None => (record.start_s, record.end_range_at_s, record.hold_s),
         };
-        Self { phase: record.phase, direction: record.direction, start_s, end_range_at_s, hold_s }
+        Self { direction: record.direction, start_s, end_range_at_s, hold_s }
     }
 }
 
 impl From<&Repetition> for Span {
     fn from(repetition: &Repetition) -> Self {
         Self {
-            phase: repetition.phase,
             direction: repetition.direction,
             start_s: repetition.start_s,
             end_range_at_s: repetition.end_range_at_s,
@@ -50,9 +49,7 @@ impl Span {
 
     /// How far apart the moments are, s; `None` when these are two different repetitions.
     fn distance_s(&self, other: &Self) -> Option<f64> {
-        let alike = self.phase == other.phase
-            && self.direction == other.direction
-            && (self.holds(other) || other.holds(self));
+        let alike = self.direction == other.direction && (self.holds(other) || other.holds(self));
         alike.then(|| (self.end_range_at_s - other.end_range_at_s).abs())
     }
 }
@@ -93,7 +90,7 @@ mod tests {
     use super::*;
 
     fn span(direction: Direction, start_s: f64, end_range_at_s: f64, hold_s: f64) -> Span {
-        Span { phase: Phase::Baseline, direction, start_s, end_range_at_s, hold_s }
+        Span { direction, start_s, end_range_at_s, hold_s }
     }
 
     const INTERNAL: Direction = Direction::Internal;
@@ -115,12 +112,11 @@ mod tests {
     }
 
     #[test]
-    fn another_direction_phase_or_time_is_another_repetition() {
+    fn another_direction_or_time_is_another_repetition() {
         let one = span(INTERNAL, 10.0, 12.0, 1.0);
         let external = Span { direction: Direction::External, ..one };
-        let retest = Span { phase: Phase::Retest, ..one };
         let later = span(INTERNAL, 14.0, 16.0, 1.0);
-        for other in [external, retest, later] {
+        for other in [external, later] {
             assert_eq!(pair(&[one], &[other]), []);
         }
     }

@@ -11,6 +11,7 @@ use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
 
+use crate::desk::Desk;
 use crate::fitting::{self, Surroundings};
 use crate::http::{self, AppState, StoredVisits};
 use crate::live::LiveState;
@@ -105,6 +106,7 @@ impl Session {
             Some(listener) => {
                 let visits = Arc::new(StoredVisits::new(data_dir.to_owned()));
                 let meters = meters.clone();
+                let desk = Desk::new(data_dir.to_owned(), writer.handle());
                 let surroundings = Surroundings {
                     data_dir: data_dir.to_owned(),
                     writer: writer.handle(),
@@ -113,7 +115,7 @@ impl Session {
                 };
                 let (fitting, fitter) = fitting::start(Bluetooth, surroundings, stop.clone());
                 let (commands, orders) = (to_visit, to_desk);
-                let app = AppState { live: seen, visits, commands, orders, fitting, meters };
+                let app = AppState { live: seen, visits, desk, commands, orders, fitting, meters };
                 Some(Page::serve(data_dir, listener, app, stop, fitter)?)
             }
             None => None,

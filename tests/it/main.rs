@@ -15,6 +15,7 @@ mod bluetooth;
 mod calibration;
 mod check;
 mod demo;
+mod desk;
 mod export;
 mod hinge;
 mod http_guard;

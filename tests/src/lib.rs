@@ -8,6 +8,7 @@
     reason = "all of this runs in tests, where a panic is the way to fail"
 )]
 
+pub mod axe;
 pub mod binary;
 pub mod browser;
 pub mod chance;

@@ -18,6 +18,31 @@ use crate::track::{Track, TrackError};
 use crate::verdict;
 
 pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
+    let Followed { legs, shown, points, spans } = follow(recording)?;
+    let repetitions = repetitions(&legs, &shown, &points, (&spans, recording.marks));
+    let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
+    Ok(LegResult {
+        alignment: legs.first().alignment_report(),
+        repetitions,
+        doses: dose::of(&spans, &points),
+        verdicts,
+    })
+}
+
+/// The leg at each accepted sample.
+pub(super) fn curve(recording: &Recording<'_>) -> Result<Vec<Point>, RecordingError> {
+    Ok(follow(recording)?.points)
+}
+
+/// A leg over its recording.
+struct Followed {
+    legs: Legs,
+    shown: Vec<Shown>,
+    points: Vec<Point>,
+    spans: Vec<Event>,
+}
+
+fn follow(recording: &Recording<'_>) -> Result<Followed, RecordingError> {
     let config = recording.config();
     let shank = Track::of("shank", recording.shank, &config.offsets.shank)?;
     let spans = recording.spans();
@@ -39,14 +64,7 @@ pub(super) fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingE
             legs.at(one.time_s).point(one, roll)
         })
         .collect();
-    let repetitions = repetitions(&legs, &shown, &points, (&spans, recording.marks));
-    let verdicts = verdict::verdicts(recording.side, recording.test, &repetitions);
-    Ok(LegResult {
-        alignment: legs.first().alignment_report(),
-        repetitions,
-        doses: dose::of(&spans, &points),
-        verdicts,
-    })
+    Ok(Followed { legs, shown, points, spans })
 }
 
 /// What the shank showed at each accepted sample.

@@ -14,6 +14,7 @@ use crate::calibration::OffsetPriors;
 use crate::leg::LimbConfig;
 use crate::levelling::Levelling;
 use crate::preparation::PreparationError;
+use crate::repetition::Point;
 use crate::result::{AlignmentReport, Dose, Repetition, Verdict};
 use crate::track::TrackError;
 
@@ -106,6 +107,15 @@ impl RecordingError {
 /// Any [`RecordingError`].
 pub fn analyse(recording: &Recording<'_>) -> Result<LegResult, RecordingError> {
     final_values::analyse(recording)
+}
+
+/// The leg over the whole recording, as the final results are found in it: a point for each accepted
+/// sample of the shank, by time, in degrees.
+///
+/// # Errors
+/// Any [`RecordingError`].
+pub fn curve(recording: &Recording<'_>) -> Result<Vec<Point>, RecordingError> {
+    final_values::curve(recording)
 }
 
 /// Live results of the same recording: what the leg's state machine says when it is fed in order.

@@ -10,6 +10,7 @@ mod browser;
 pub mod check;
 mod comparison;
 pub mod demo;
+pub mod desk;
 pub mod export;
 mod input;
 pub mod leg_shapes;
@@ -53,6 +54,7 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Report(args) => report::run(args, cli.data_dir.as_deref()),
         Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
         Command::Export(args) => export::run(args, cli.data_dir.as_deref()),
+        Command::Desk(args) => desk::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }
 }

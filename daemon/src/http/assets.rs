@@ -4,6 +4,8 @@ use axum::Router;
 use axum::http::header::CONTENT_TYPE;
 use axum::routing::get;
 
+use crate::words::Language;
+
 /// One file of the page.
 struct Asset {
     path: &'static str,
@@ -14,6 +16,7 @@ struct Asset {
 const HTML: &str = "text/html; charset=utf-8";
 const CSS: &str = "text/css; charset=utf-8";
 const IMAGE: &str = "image/svg+xml";
+const JSON: &str = "application/json";
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
 /// A file of the page under its own name.
@@ -37,6 +40,18 @@ const ASSETS: &[Asset] = &[
     asset!("calibration.js", SCRIPT),
     asset!("commands.js", SCRIPT),
     asset!("controls.js", SCRIPT),
+    Asset { path: "/desk", media: HTML, text: include_str!("../page/desk.html") },
+    asset!("desk-amend.js", SCRIPT),
+    asset!("desk-ask.js", SCRIPT),
+    asset!("desk-curve.js", SCRIPT),
+    asset!("desk-history.js", SCRIPT),
+    asset!("desk-list.js", SCRIPT),
+    asset!("desk-table.js", SCRIPT),
+    asset!("desk-visit.js", SCRIPT),
+    asset!("desk-words.js", SCRIPT),
+    asset!("desk.css", CSS),
+    asset!("desk.html", HTML),
+    asset!("desk.js", SCRIPT),
     asset!("exchange.js", SCRIPT),
     asset!("fitting.js", SCRIPT),
     asset!("fitting-strings.js", SCRIPT),
@@ -60,6 +75,8 @@ const ASSETS: &[Asset] = &[
     asset!("svg.js", SCRIPT),
     asset!("tables.js", SCRIPT),
     asset!("view.js", SCRIPT),
+    Asset { path: "/page/words/de.json", media: JSON, text: Language::De.file() },
+    Asset { path: "/page/words/en.json", media: JSON, text: Language::En.file() },
 ];
 
 /// Routes that serve the page.

@@ -7,6 +7,7 @@
 mod assets;
 mod bind;
 mod calibration;
+mod desk;
 mod events;
 mod exchange;
 mod guard;

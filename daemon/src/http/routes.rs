@@ -10,7 +10,9 @@ use utoipa_axum::routes;
 use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
-use super::{assets, calibration, exchange, guard, handlers, headers, problem, sensors, tables};
+use super::{
+    assets, calibration, desk, exchange, guard, handlers, headers, problem, sensors, tables,
+};
 
 /// The longest request body that is read, bytes; commands are short.
 const BODY_LIMIT: usize = 4096;
@@ -28,6 +30,7 @@ const BODY_LIMIT: usize = 4096;
         (name = "live", description = "The present moment"),
         (name = "sensors", description = "Finding sensors and saying where they are worn"),
         (name = "visits", description = "What was kept"),
+        (name = "desk", description = "Afterwards: history, movements, reports, putting right"),
         (name = "tables", description = "Treatment tables and how level they are"),
         (name = "description", description = "The interface itself"),
     ),
@@ -73,6 +76,12 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(write(routes!(sensors::fit)))
         .routes(routes!(tables::tables))
         .routes(write(routes!(tables::use_table)))
+        .routes(routes!(desk::history))
+        .routes(routes!(desk::sheet))
+        .routes(routes!(desk::curves))
+        .routes(routes!(desk::raw))
+        .routes(routes!(desk::report))
+        .routes(write(routes!(desk::amend)))
         .routes(routes!(describe))
 }
 

@@ -8,6 +8,7 @@ use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use utoipa::ToSchema;
 
 use super::visits::VisitSource;
+use crate::desk::Desk;
 use crate::fitting::Fitting;
 use crate::live::LiveState;
 use crate::meters::Meters;
@@ -34,6 +35,8 @@ pub struct AppState {
     pub live: watch::Receiver<Arc<LiveState>>,
     /// Where kept visits are looked up.
     pub visits: Arc<dyn VisitSource>,
+    /// What is done afterwards: history, movements, reports, putting right.
+    pub desk: Desk,
     /// Where commands go; when it is full the sender of the request is told so.
     pub commands: mpsc::Sender<Command>,
     /// Where that goes which can be refused.

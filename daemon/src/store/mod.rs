@@ -8,6 +8,7 @@
 //!
 //! Rows go in as the structs of [`rows`] and come out as those of [`records`].
 
+mod amend;
 mod assignments;
 mod belongings;
 pub mod chunk;
@@ -34,6 +35,7 @@ mod worker;
 mod write;
 mod writer;
 
+pub use amend::{Amended, Amendment, subject};
 pub use assignments::{Assignment, SensorIdentity};
 pub use chunker::{Chunker, Reading};
 pub use ids::{Code, InvalidCode, RepetitionId, SpanId, VisitId};

@@ -12,8 +12,8 @@ use super::sensors::write_calibration;
 use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{
-    Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity, SpanId, VisitId,
-    assignments, exchange, looks, merge, recover, strap,
+    Amendment, Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity,
+    SpanId, VisitId, amend, assignments, exchange, looks, merge, recover, strap,
 };
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
@@ -81,6 +81,8 @@ pub enum Write {
     Look(Look),
     /// Something was done to the records.
     Audit(AuditEntry),
+    /// A person puts something right.
+    Amend(Box<Amendment>),
     /// A sensor was calibrated.
     Calibration(Box<NewCalibration>),
     /// A sensor of a visit was calibrated before anything was measured: its samples are corrected
@@ -166,11 +168,8 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             params![new.visit.0, new.at_s, new.kind, new.note],
         ),
         Write::Look(new) => looks::add(db, new),
-        Write::Audit(new) => insert(
-            db,
-            "INSERT INTO audit (at, actor, action, subject, detail) VALUES (?1, ?2, ?3, ?4, ?5)",
-            params![new.at.to_string(), new.actor, new.action, new.subject, new.detail],
-        ),
+        Write::Audit(new) => amend::audit(db, new),
+        Write::Amend(new) => amend::amend(db, new),
         Write::Calibration(new) => write_calibration(db, new),
         Write::Recalibrated { visit, role } => {
             let sql = "UPDATE visit_sensor
@@ -319,7 +318,7 @@ fn gyro_bias(db: &Connection, new: &GyroBias) -> rusqlite::Result<i64> {
     )
 }
 
-fn verdict(db: &Connection, new: &Verdict) -> rusqlite::Result<i64> {
+pub(super) fn verdict(db: &Connection, new: &Verdict) -> rusqlite::Result<i64> {
     insert(
         db,
         "INSERT OR REPLACE INTO verdict
@@ -384,7 +383,7 @@ pub(super) fn insert(
 }
 
 /// Refuses a change that met no row.
-const fn one(changed: usize, id: i64) -> rusqlite::Result<i64> {
+pub(super) const fn one(changed: usize, id: i64) -> rusqlite::Result<i64> {
     match changed {
         0 => Err(rusqlite::Error::QueryReturnedNoRows),
         _ => Ok(id),

@@ -3,7 +3,7 @@
 use super::*;
 
 /// Every route of the interface, with its method.
-const ROUTES: [(&str, &str); 13] = [
+const ROUTES: [(&str, &str); 19] = [
     ("/api/live", "get"),
     ("/api/state", "get"),
     ("/api/status", "get"),
@@ -16,6 +16,12 @@ const ROUTES: [(&str, &str); 13] = [
     ("/api/sensors", "post"),
     ("/api/tables", "get"),
     ("/api/table", "post"),
+    ("/api/people/{person}/visits", "get"),
+    ("/api/visits/{id}/sheet", "get"),
+    ("/api/visits/{id}/curves", "get"),
+    ("/api/visits/{id}/repetitions/{repetition}/raw", "get"),
+    ("/api/visits/{id}/report", "get"),
+    ("/api/visits/{id}/amend", "post"),
     ("/api/openapi.json", "get"),
 ];
 
@@ -42,6 +48,7 @@ async fn every_described_route_answers() {
             ("post", "/api/sensors") => post(path, r#"{"order":"scan"}"#),
             ("post", "/api/exchange") => post(path, "{}"),
             ("post", "/api/table") => post(path, r#"{"table":"room 2"}"#),
+            ("post", "/api/visits/{id}/amend") => post(path, r#"{"change":"notes","text":""}"#),
             ("post", "/api/calibration") => post(path, r#"{"order":"stop"}"#),
             _ => get(path),
         };

@@ -23,10 +23,11 @@ use super::names::OwnNames;
 use super::routes::router;
 use super::state::{AppState, Asked, Command, Shared};
 use super::visits::{VisitDetail, VisitSource, VisitSourceError, VisitSummary};
+use crate::desk::Desk;
 use crate::fitting::{Fitting, FittingAsked};
 use crate::live::LiveState;
 use crate::meters::Meters;
-use crate::store::TableRecord;
+use crate::store::{TableRecord, Writer, open};
 
 /// The name under which the tests call the router.
 const HOST: &str = "127.0.0.1:8420";
@@ -76,6 +77,8 @@ struct Bench {
     orders: mpsc::Receiver<Asked>,
     fitted: mpsc::Receiver<FittingAsked>,
     stop: CancellationToken,
+    /// An empty store behind the desk; held, so that it is not closed.
+    _store: (tempfile::TempDir, Writer),
 }
 
 impl Bench {
@@ -88,15 +91,20 @@ impl Bench {
         let (fit, fitted) = mpsc::channel(1);
         let (_, state) = watch::channel(Arc::default());
         let fitting = Fitting { orders: fit, state };
+        let dir = tempfile::tempdir().expect("a folder");
+        let writer = Writer::start(open(dir.path()).expect("a store")).expect("a thread");
+        let desk = Desk::new(dir.path().to_owned(), writer.handle());
         let app = AppState {
             live: seen,
             visits,
+            desk,
             commands: sender,
             orders: asking,
             fitting,
             meters: Meters::start(),
         };
-        Self { app, live, commands, orders, fitted, stop: CancellationToken::new() }
+        let stop = CancellationToken::new();
+        Self { app, live, commands, orders, fitted, stop, _store: (dir, writer) }
     }
 
     /// A bench whose pipeline does whatever is asked for.

@@ -6,6 +6,8 @@ mod layout;
 mod lines;
 mod paper;
 
+use serde::Deserialize;
+
 use super::document::Document;
 use layout::Layout;
 use paper::Paper;
@@ -22,7 +24,8 @@ pub enum PdfError {
 }
 
 /// The size of a sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, clap::ValueEnum, Deserialize)]
+#[serde(rename_all = "lowercase")]
 pub enum PaperSize {
     /// 210 × 297 mm.
     #[default]
