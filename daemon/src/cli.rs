@@ -53,6 +53,8 @@ pub enum Command {
     Visits(visits::Args),
     Export(commands::export::Args),
     Report(commands::report::Args),
+    Import(commands::import::Args),
+    Reanalyse(commands::reanalyse::Args),
     Desk(commands::desk::Args),
     #[cfg(target_os = "linux")]
     Peripheral(commands::peripheral::Args),

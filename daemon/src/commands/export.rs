@@ -5,14 +5,15 @@ use std::path::{Path, PathBuf};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::stdio;
+use super::{input, stdio};
 use crate::error::{Failure, chain};
 use crate::export::{
     self, Codes, Dates, Disguise, ExportError, Folder, Format, Leaving, Privacy, Selection, Size,
-    Texts, csv,
+    Texts, bids, csv, fhir,
 };
 use crate::folders;
 use crate::output::Existing;
+use crate::store::records::VisitSummary;
 use crate::store::{Code, Reader, VisitId};
 
 /// Take visits out in an open form, with its codebook, for research or another program
@@ -23,8 +24,9 @@ use crate::store::{Code, Reader, VisitId};
 /// `sha256sum -c SHA256SUMS` in the folder checks that every file is as it was made.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// csv: tables with a codebook (a Frictionless Data Package)
-    #[arg(long, value_name = "csv")]
+    /// csv: tables with a codebook (a Frictionless Data Package); bids: raw and derived motion
+    /// (Motion-BIDS); fhir: values for a clinical system (FHIR R4)
+    #[arg(long, value_name = "csv|bids|fhir")]
     format: Format,
     /// The folder that is made
     #[arg(long, value_name = "DIR")]
@@ -39,6 +41,9 @@ pub struct Args {
     /// csv: raw samples too, a folder for each visit
     #[arg(long)]
     raw: bool,
+    /// fhir: codes of other systems that stand beside ours, from the clinic's own copies
+    #[arg(long, value_name = "FILE.toml")]
+    codes: Option<PathBuf>,
     /// Give up what is in DIR
     #[arg(long)]
     replace: bool,
@@ -129,21 +134,55 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         let problem = "--spreadsheet and --raw belong to --format csv: leave them out";
         return Err(Failure::Said(problem.to_owned()));
     }
+    let codes = codes(args)?;
     let data = folders::data(data_dir).map_err(|error| Failure::Said(error.to_string()))?;
-    let made = make(args, &data).map_err(|error| Failure::Said(chain(&error)))?;
+    let made = make(args, &data, &codes).map_err(|error| Failure::Said(chain(&error)))?;
     if args.json {
         return stdio::answer_json(&made);
     }
     stdio::answer(|out| tell(out, &made))
 }
 
-fn make(args: &Args, data: &Path) -> Result<Made, ExportError> {
+/// The clinic's codes, if it named a file.
+fn codes(args: &Args) -> Result<fhir::CodeMap, Failure> {
+    let Some(path) = &args.codes else { return Ok(fhir::CodeMap::default()) };
+    if args.format != Format::Fhir {
+        let problem = "--codes belongs to --format fhir: leave it out";
+        return Err(Failure::Said(problem.to_owned()));
+    }
+    fhir::CodeMap::parse(&input::text(path)?).map_err(|error| Failure::at(path, error))
+}
+
+/// The visits that leave: of persons who said no to research only those that were named.
+fn chosen(args: &Args, reader: &Reader) -> Result<Vec<VisitSummary>, ExportError> {
+    let selection = args.chosen.selection();
+    let mut chosen = selection.of(reader.visits()?)?;
+    if selection.is_named() {
+        return Ok(chosen);
+    }
+    let refusing = reader.refusing_research()?;
+    let all = chosen.len();
+    chosen.retain(|visit| !refusing.contains(&visit.person));
+    let left_out = all - chosen.len();
+    if chosen.is_empty() {
+        return Err(ExportError::Nothing(
+            "everybody who fits said no to research; name a visit with --visit if it leaves for \
+             another purpose",
+        ));
+    }
+    if left_out > 0 {
+        stdio::note(&format!("{left_out} visits of persons who said no to research are left out"));
+    }
+    Ok(chosen)
+}
+
+fn make(args: &Args, data: &Path, codes: &fhir::CodeMap) -> Result<Made, ExportError> {
     let reader = Reader::open(data)?;
-    let chosen = args.chosen.selection().of(reader.visits()?)?;
+    let chosen = chosen(args, &reader)?;
     let records = export::records(&reader, &chosen)?;
     let existing = if args.replace { Existing::Replace } else { Existing::Refuse };
     let privacy = args.disguise.privacy();
-    let wishes = format!("{} {privacy:?} {} {}", args.format, args.spreadsheet, args.raw);
+    let wishes = format!("{} {privacy:?} {} {} {codes:?}", args.format, args.spreadsheet, args.raw);
     let folder = Folder::open(&args.output, existing, &records, &wishes)?;
     let resumed = folder.resumed();
     if resumed {
@@ -160,6 +199,8 @@ fn make(args: &Args, data: &Path) -> Result<Made, ExportError> {
             let wishes = csv::Wishes { flavour, raw: args.raw };
             csv::write(&folder, &reader, &visits, &disguise, wishes)?;
         }
+        Format::Bids => bids::write(&folder, &reader, &visits, &disguise)?,
+        Format::Fhir => fhir::write(&folder, &reader, &visits, &disguise, codes)?,
     }
     Ok(made(args, &visits, folder.finish()?, resumed))
 }

@@ -12,6 +12,7 @@ mod comparison;
 pub mod demo;
 pub mod desk;
 pub mod export;
+pub mod import;
 mod input;
 pub mod leg_shapes;
 mod leg_text;
@@ -19,6 +20,8 @@ pub mod orient;
 mod pace;
 #[cfg(target_os = "linux")]
 pub mod peripheral;
+pub mod reanalyse;
+mod reanalysed;
 pub mod report;
 pub mod run;
 pub mod sensors;
@@ -54,6 +57,8 @@ pub fn run(cli: &Cli) -> Result<(), Failure> {
         Command::Report(args) => report::run(args, cli.data_dir.as_deref()),
         Command::Tables(args) => tables::run(args, cli.data_dir.as_deref()),
         Command::Export(args) => export::run(args, cli.data_dir.as_deref()),
+        Command::Import(args) => import::run(args, cli.data_dir.as_deref()),
+        Command::Reanalyse(args) => reanalyse::run(args, cli.data_dir.as_deref()),
         Command::Desk(args) => desk::run(args, cli.data_dir.as_deref()),
         Command::Visits(args) => visits::run(args, cli.data_dir.as_deref()),
     }

@@ -104,6 +104,22 @@ impl Disguise {
         self.drawn("S", address)
     }
 
+    /// A UUID for something of this name, drawn for this export (version 4, RFC 9562).
+    #[must_use]
+    pub fn uuid(&self, of: &str) -> String {
+        let (high, low) = (self.number("uuid high", of), self.number("uuid low", of));
+        let high = (high & !0xf000) | 0x4000;
+        let low = (low & !(0b11 << 62)) | (0b10 << 62);
+        format!(
+            "{:08x}-{:04x}-{:04x}-{:04x}-{:012x}",
+            high >> 32,
+            (high >> 16) & 0xffff,
+            high & 0xffff,
+            low >> 48,
+            low & 0xffff_ffff_ffff
+        )
+    }
+
     /// Whether what people typed leaves.
     #[must_use]
     pub fn with_texts(&self) -> bool {
@@ -202,6 +218,15 @@ mod tests {
             (0..20).map(|number| back(&format!("P-{number}"), &first)).collect();
         assert!(all.len() > 10, "{all:?}");
         assert!(shifted.time("P-1", &first).ends_with("T10:00:00+02:00"));
+    }
+
+    #[test]
+    fn a_uuid_has_its_version_and_variant() {
+        let uuid = disguise(Codes::Drawn, Dates::True).uuid("person");
+        let groups: Vec<usize> = uuid.split('-').map(str::len).collect();
+        assert_eq!(groups, [8, 4, 4, 4, 12]);
+        assert_eq!(uuid.chars().nth(14), Some('4'));
+        assert!(uuid.chars().nth(19).is_some_and(|c| "89ab".contains(c)), "{uuid}");
     }
 
     #[test]

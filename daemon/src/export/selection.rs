@@ -22,6 +22,12 @@ pub struct Selection {
 }
 
 impl Selection {
+    /// Whether visits or persons were named one by one.
+    #[must_use]
+    pub fn is_named(&self) -> bool {
+        !self.visits.is_empty() || !self.persons.is_empty()
+    }
+
     /// Those of the stored visits that fit, in the order in which they were stored.
     ///
     /// # Errors

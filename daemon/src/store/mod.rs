@@ -13,6 +13,7 @@ mod assignments;
 mod belongings;
 pub mod chunk;
 mod chunker;
+pub mod consents;
 mod exchange;
 mod ids;
 mod looks;

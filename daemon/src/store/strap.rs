@@ -36,6 +36,18 @@ pub(super) fn strap_sensor(db: &Connection, new: &StrappedSensor) -> rusqlite::R
 
 pub(super) fn alignment(db: &Connection, new: &Alignment) -> rusqlite::Result<i64> {
     let ([kx, ky, kz], [lx, ly, lz]) = (new.knee_axis, new.long_axis);
+    // What the same algorithm finds again takes the place of what it found before.
+    db.prepare_cached(
+        "DELETE FROM alignment WHERE visit = ?1 AND role = ?2 AND strap_epoch = ?3 AND at_s = ?4
+                                     AND algorithm_version = ?5",
+    )?
+    .execute(params![
+        new.visit.0,
+        Word(new.role),
+        new.strap_epoch,
+        new.at_s,
+        new.algorithm_version,
+    ])?;
     insert(
         db,
         "INSERT INTO alignment (visit, role, strap_epoch, at_s, kind, knee_axis_x, knee_axis_y,
