@@ -95,7 +95,11 @@ export class CurveView {
   /** Where the end was held. */
   hold(x) {
     const { end_range_at_s: at, hold_s } = this.repetition;
-    const [from, to] = [Math.max(at, this.span[0]), Math.min(at + hold_s, this.span[1])];
+    // The moment that is told is the middle of the hold.
+    const [from, to] = [
+      Math.max(at - hold_s / 2, this.span[0]),
+      Math.min(at + hold_s / 2, this.span[1]),
+    ];
     const box = { y: TOP, height: HIGH - BOTTOM - TOP };
     if (to > from) add(this.picture, "rect", { class: "held", x: x(from), width: x(to) - x(from), ...box });
     if (inside(at, this.span)) {
