@@ -33,12 +33,11 @@ fn open(browser: &mut Browser, page: &str, view: &str) {
 }
 
 #[test]
-fn a_repetition_is_looked_at_struck_out_and_counts_again() {
+fn a_person_is_shown_over_time() {
     let Some(program) = browser::installed() else { return skip("no chromium is in PATH") };
     let scratch = recorded();
     let desk = desk(&scratch);
     let mut browser = Browser::start(program, [1280, 800]);
-
     open(&mut browser, &desk.page, "");
     assert!(
         browser.value("document.querySelectorAll('#view tbody tr').length").as_u64() >= Some(2)
@@ -48,21 +47,16 @@ fn a_repetition_is_looked_at_struck_out_and_counts_again() {
     let marks = browser.value("document.querySelectorAll('.legs .mean-mark').length");
     assert_eq!(marks, json!(16));
     assert_eq!(browser.value("document.querySelectorAll('.legs .bar').length"), json!(48));
+}
 
+#[test]
+fn a_movement_is_looked_at_closer_and_as_it_was_read() {
+    let Some(program) = browser::installed() else { return skip("no chromium is in PATH") };
+    let scratch = recorded();
+    let desk = desk(&scratch);
+    let mut browser = Browser::start(program, [1280, 800]);
     open(&mut browser, &desk.page, "#visit/1");
     let all = "document.querySelectorAll('.repetition')";
-    let count = browser.value(&format!("{all}.length")).as_u64().unwrap();
-    assert!(count >= 24, "{count} repetitions");
-    let text = browser.value("document.querySelector('.verdicts').innerText");
-    let before = text.as_str().unwrap().to_owned();
-
-    // The report comes as a file, in either form.
-    for (query, media) in [("", "text/html; charset=utf-8"), ("&paper=a4", "application/pdf")] {
-        let told = browser.value(&format!(
-            "fetch('/api/visits/1/report?for=record{query}').then((it) => it.headers.get('content-type'))"
-        ));
-        assert_eq!(told, json!(media));
-    }
 
     // Its movement: the curve reaches the end range it is said to have.
     browser.value(&format!("{all}[0].open = true"));
@@ -89,6 +83,29 @@ fn a_repetition_is_looked_at_struck_out_and_counts_again() {
     assert!(browser.value(&points).as_u64().unwrap() < wide, "closer shows less");
     browser.value(&format!("{closer}.at(-1).click()"));
     browser.wait_for(&format!("{all}[0].querySelectorAll('.movement .curve').length === 3"));
+}
+
+#[test]
+fn a_repetition_is_struck_out_and_counts_again() {
+    let Some(program) = browser::installed() else { return skip("no chromium is in PATH") };
+    let scratch = recorded();
+    let desk = desk(&scratch);
+    let mut browser = Browser::start(program, [1280, 800]);
+
+    open(&mut browser, &desk.page, "#visit/1");
+    let all = "document.querySelectorAll('.repetition')";
+    let count = browser.value(&format!("{all}.length")).as_u64().unwrap();
+    assert!(count >= 24, "{count} repetitions");
+    let text = browser.value("document.querySelector('.verdicts').innerText");
+    let before = text.as_str().unwrap().to_owned();
+
+    // The report comes as a file, in either form.
+    for (query, media) in [("", "text/html; charset=utf-8"), ("&paper=a4", "application/pdf")] {
+        let told = browser.value(&format!(
+            "fetch('/api/visits/1/report?for=record{query}').then((it) => it.headers.get('content-type'))"
+        ));
+        assert_eq!(told, json!(media));
+    }
 
     // Without a reason nothing is struck out; with one it is, and the comparison follows.
     let strike = format!("{all}[0].querySelector('[data-change=\"strike-out\"]').click()");
@@ -105,7 +122,7 @@ fn a_repetition_is_looked_at_struck_out_and_counts_again() {
     }
 
     // It is kept: another start of the program, and the report, say the same; then it counts again.
-    desk.stop();
+    assert!(desk.stop().status.success());
     let mut report = endarc(["report", "1", "--html"]);
     let file = scratch.at("report.html");
     report.arg(&file).arg("--data-dir").arg(scratch.at("data"));

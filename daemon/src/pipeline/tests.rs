@@ -308,7 +308,7 @@ fn what_befell_notifications_is_counted_for_the_page() {
         bytes.pop();
     }
     for event in shank {
-        core.take(event);
+        core.take_in(event, 0.0);
     }
     let state = core.state();
     let shank = state.sensors.iter().find(|one| one.role == SensorRole::RightShank).unwrap();

@@ -55,7 +55,7 @@ pub(super) async fn confirm(
     stop.cancel();
     // What still comes is not needed, but must not hold the radio up.
     while events.recv().await.is_some() {}
-    running.await.map_err(crate::commands::run::said)?;
+    running.await.map_err(crate::commands::run::said)?.say().await;
     match moved {
         Ok(true) => Ok(()),
         Ok(false) => Err(Failure::Said("stopped: nothing was assigned".to_owned())),
