@@ -4,6 +4,7 @@
 //! only the newest. Angles are degrees, internal rotation positive.
 
 mod calibration;
+mod course;
 mod more;
 
 use endarc_protocol::words::{Direction, Phase, SensorRole, Side};
@@ -13,6 +14,7 @@ use utoipa::ToSchema;
 use crate::levelled::LevelledTable;
 
 pub use calibration::{CalibrationState, CalibrationTask, LiveCalibration, LiveRest};
+pub use course::{LiveCourse, LiveStep, LiveTarget, StepState};
 pub use more::{Advice, LiveMore};
 
 /// Everything a viewer needs to draw the present moment.
@@ -52,6 +54,8 @@ pub struct LiveState {
     /// The calibration of a sensor or levelling of a table that is being led through; null when none
     /// is.
     pub calibration: Option<LiveCalibration>,
+    /// Where the guided visit stands; null for one that is not guided.
+    pub course: Option<LiveCourse>,
     /// True when the source has ended and the visit is closed.
     pub ended: bool,
     /// When the newest sample arrived that is new in it, s on the daemon's clock; not shown.

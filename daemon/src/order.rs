@@ -3,6 +3,8 @@
 use endarc_protocol::words::SensorRole;
 
 use crate::store::TableRecord;
+use crate::visit::course::answer::Person;
+use crate::visit::{Answer, Known};
 
 /// One thing that is asked for.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +29,10 @@ pub enum Order {
     Stop,
     /// Measure the visit on this table, as it was levelled; on one that was never levelled without.
     UseTable(Option<Box<TableRecord>>),
+    /// Something is answered in a guided visit.
+    Answer(Box<Answer>),
+    /// Whose visit it is, and what is known of that person from before.
+    Person(Box<Person>, Option<Box<Known>>),
     /// The two shank sensors are on each other's leg: what either sent is the other leg's.
     Exchange,
 }
@@ -35,6 +41,12 @@ pub enum Order {
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct Refusal(pub String);
+
+impl From<String> for Refusal {
+    fn from(reason: String) -> Self {
+        Self(reason)
+    }
+}
 
 impl From<&str> for Refusal {
     fn from(reason: &str) -> Self {

@@ -130,6 +130,20 @@ words! {
 }
 
 words! {
+    /// What ends a repetition; chosen before baseline, the same at retest.
+    EndCriterion, "end criterion", {
+        /// The first firm resistance.
+        FirstResistance = "first-resistance",
+        /// The pelvis begins to move.
+        PelvisMoves = "pelvis-moves",
+        /// Pain.
+        Pain = "pain",
+        /// The person says stop.
+        PersonSaysStop = "person-says-stop",
+    }
+}
+
+words! {
     /// What a span of a recording is: the `trial_type` of an Events CSV.
     TrialType, "trial_type", {
         /// A still hold with the shank about vertical.

@@ -65,6 +65,9 @@ pub struct LimbAngle {
     pub pelvis_roll_deg: Option<f64>,
     /// How far the shank has turned in all since the first sample, degrees, standing still left out.
     pub turned_deg: f64,
+    /// The upward vertical in the sensor's frame (unit vector): how the shank stands, also before the
+    /// sensor's place on it is known.
+    pub up: [f64; 3],
     /// Whether the shank is raised.
     pub raised: bool,
     /// Whether the hip angle keeps still.
@@ -74,7 +77,7 @@ pub struct LimbAngle {
 impl LimbAngle {
     /// A sample of a leg that is not aligned yet.
     #[must_use]
-    pub const fn unknown(time_s: f64, turned_deg: f64) -> Self {
+    pub const fn unknown(time_s: f64, turned_deg: f64, up: [f64; 3]) -> Self {
         Self {
             time_s,
             angle_deg: None,
@@ -82,6 +85,7 @@ impl LimbAngle {
             knee_flexion_deg: None,
             pelvis_roll_deg: None,
             turned_deg,
+            up,
             raised: false,
             still: false,
         }

@@ -205,15 +205,17 @@ impl Limb {
             Some(TrialType::Neutral) => Holding::Neutral,
             _ => Holding::seen(self.follower.still()),
         };
+        let up = moment.attitude.inverse_transform_vector(&Vector3::z());
         let Some(leg) = &self.leg else {
             self.turning.wait(moment.time_s, moment.attitude, holding);
-            events.push(LimbEvent::Angle(LimbAngle::unknown(moment.time_s, moment.turned_deg)));
+            let angle = LimbAngle::unknown(moment.time_s, moment.turned_deg, up.into());
+            events.push(LimbEvent::Angle(angle));
             return;
         };
         let time_s = moment.time_s;
         let shown = Shown {
             time_s,
-            up: leg.offset.correct_up(&moment.attitude.inverse_transform_vector(&Vector3::z())),
+            up: leg.offset.correct_up(&up),
             momentary_sd_rad: moment.inclination_sd_rad,
             turned: self.turning.turned(leg, time_s, &moment.attitude, holding),
             saturated: moment.saturated,
@@ -237,6 +239,7 @@ impl Limb {
             knee_flexion_deg: Some(point.knee_deg),
             pelvis_roll_deg: point.roll_deg,
             turned_deg: moment.turned_deg,
+            up: up.into(),
             raised: self.follower.raised(),
             still: self.follower.still(),
         });

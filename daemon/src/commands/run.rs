@@ -12,7 +12,7 @@ use super::pace::PaceArgs;
 use super::telling::{self, Out};
 use super::{arguments, begun, input, simulate, stdio};
 use crate::error::Failure;
-use crate::pipeline::{Recorded, queues};
+use crate::pipeline::{NOBODY, Recorded, queues};
 use crate::profiles::Profiles;
 use crate::session::{Session, Task};
 use crate::source::{Pace, Source, SourceSpec, Therapist, Worn, replay, sensors, sim};
@@ -24,9 +24,6 @@ use crate::{clock, folders, http, signals};
 const NO_SENSORS: &str = "no sensor is assigned: find yours with 'endarc sensors scan' and say \
      where it is worn with 'endarc sensors assign ADDRESS ROLE'; without sensors, name a source \
      with --source sim:clinic (or sim:SCENARIO.toml), or --source replay:DIR";
-
-/// The person's code where neither the command line nor the source names one.
-const NOBODY: &str = "unknown";
 
 /// Record a visit, and show it on a page of this computer
 ///
@@ -60,6 +57,13 @@ pub struct Args {
     /// visit ends with the scenario, and the program with stdin
     #[arg(long, value_name = "SCENARIO.toml", hide = true, conflicts_with = "source")]
     marks: Option<PathBuf>,
+    /// Lead through the visit: person, cautions, consent, plan, then by what the limb does; the
+    /// source's own marks do not count. Bluetooth sensors are led this way by themselves
+    #[arg(long)]
+    guided: bool,
+    /// With Bluetooth sensors: no guide, the pedal says what comes next
+    #[arg(long, conflicts_with = "guided")]
+    unguided: bool,
     #[command(flatten)]
     pace: PaceArgs,
 }
@@ -74,6 +78,11 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
     let source = match &args.source {
         Some(spec) => source(spec, args.side, args.test)?,
         None => assigned(args, &data_dir)?,
+    };
+    let source = if args.guided || (args.source.is_none() && !args.unguided) {
+        source.guided()
+    } else {
+        source
     };
     let person = match (&args.person, &source.info().person) {
         (Some(person), _) => person.clone(),

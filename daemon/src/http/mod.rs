@@ -7,6 +7,7 @@
 mod assets;
 mod bind;
 mod calibration;
+mod course;
 mod desk;
 mod events;
 mod exchange;

@@ -11,7 +11,7 @@ use super::names::OwnNames;
 use super::problem::Problem;
 use super::state::Shared;
 use super::{
-    assets, calibration, desk, exchange, guard, handlers, headers, problem, sensors, tables,
+    assets, calibration, course, desk, exchange, guard, handlers, headers, problem, sensors, tables,
 };
 
 /// The longest request body that is read, bytes; commands are short.
@@ -71,6 +71,8 @@ fn api() -> OpenApiRouter<Shared> {
         .routes(routes!(handlers::visit))
         .routes(write(routes!(handlers::mark)))
         .routes(write(routes!(calibration::calibration)))
+        .routes(routes!(course::course))
+        .routes(write(routes!(course::answer)))
         .routes(write(routes!(exchange::exchange)))
         .routes(routes!(sensors::sensors))
         .routes(write(routes!(sensors::fit)))

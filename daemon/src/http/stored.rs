@@ -10,6 +10,7 @@ use crate::levelled::LevelledTable;
 use crate::store::records::{self, RepetitionRecord, VisitRecord};
 use crate::store::rows::{GyroBias, Verdict};
 use crate::store::{ReadError, Reader, TableRecord};
+use crate::visit::Known;
 
 /// The visits in a data folder. Each look-up opens the database anew and only reads, so nothing
 /// here holds the writer back.
@@ -45,6 +46,10 @@ impl VisitSource for StoredVisits {
             Err(ReadError::NoDatabase { .. }) => Ok(Vec::new()),
             Err(error) => Err(error.into()),
         }
+    }
+
+    fn known(&self, person: &str) -> Result<Option<Known>, VisitSourceError> {
+        Ok(Reader::open(&self.dir)?.known(person)?)
     }
 }
 

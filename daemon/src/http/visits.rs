@@ -7,6 +7,7 @@ use utoipa::ToSchema;
 
 use crate::levelled::LevelledTable;
 use crate::store::TableRecord;
+use crate::visit::Known;
 
 /// Where kept visits are looked up.
 ///
@@ -30,6 +31,12 @@ pub trait VisitSource: Send + Sync + 'static {
     /// # Errors
     /// When the store cannot be read.
     fn tables(&self) -> Result<Vec<TableRecord>, VisitSourceError>;
+
+    /// What is known of a person from visits that are over; `None` for one who was not here before.
+    ///
+    /// # Errors
+    /// When the store cannot be read.
+    fn known(&self, person: &str) -> Result<Option<Known>, VisitSourceError>;
 }
 
 /// The store could not be read; the text says why and what to do.

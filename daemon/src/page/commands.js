@@ -4,6 +4,10 @@ import { words } from "./strings.js";
 
 // A pedal with two switches turns pages: its back switch takes back.
 const UNDO_KEYS = ["Backspace", "Delete", "PageUp", "ArrowLeft"];
+// Its other switch goes on.
+const NEXT_KEYS = ["PageDown", "ArrowRight", "Enter"];
+// The person's own clicker: what a hand-held presenter sends for a dark screen (common practice), or P.
+const PAIN_KEYS = ["b", ".", "p"];
 // These keep what they do in the browser.
 const OTHER_KEYS = /^(Tab|Escape|Shift|Control|Alt|AltGraph|Meta|CapsLock|F\d+|Home|End|ArrowUp|ArrowDown)$/;
 
@@ -25,12 +29,14 @@ export async function post(path, body) {
   }
 }
 
-/** Calls `onCommand(kind)` for a pedal or key that is meant for the visit, not for the browser. */
+/** Calls `onCommand(key, kind)` for a pedal or key that is meant for the visit, not for the browser. */
 export function listenToKeys(onCommand) {
   document.addEventListener("keydown", (event) => {
     const browser = event.ctrlKey || event.altKey || event.metaKey || OTHER_KEYS.test(event.key);
-    if (event.repeat || browser || event.target.closest?.("button, a, input, select")) return;
-    const taken = onCommand(UNDO_KEYS.includes(event.key) ? "undo" : "mark");
+    if (event.repeat || browser || event.target.closest?.("button, a, input, select, summary")) return;
+    const kinds = { undo: UNDO_KEYS, next: NEXT_KEYS, "pain-stop": PAIN_KEYS };
+    const kind = Object.keys(kinds).find((one) => kinds[one].includes(event.key)) ?? "mark";
+    const taken = onCommand(event.key, kind);
     if (taken) event.preventDefault();
   });
 }

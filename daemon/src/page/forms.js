@@ -22,6 +22,16 @@ export const select = (parent, label) => labelled(parent, label, make("select"))
 /** A field to type into. */
 export const input = (parent, label) => labelled(parent, label, make("input"));
 
+/** A box to tick, before its words. */
+export function tick(parent, label) {
+  const made = make("label", "tick");
+  const box = make("input");
+  box.type = "checkbox";
+  made.append(box, make("span", "", label));
+  parent.append(made);
+  return box;
+}
+
 /** Fills a field with choices, each a value and its words; what was chosen stays so. */
 export function offer(field, choices) {
   const wanted = JSON.stringify(choices);

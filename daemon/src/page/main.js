@@ -3,6 +3,7 @@
 import { Air } from "./air.js";
 import { Calibration } from "./calibration.js";
 import { makeControls } from "./controls.js";
+import { Course } from "./course.js";
 import { Exchange } from "./exchange.js";
 import { Gauge } from "./gauge.js";
 import { drawHeader } from "./header.js";
@@ -10,6 +11,7 @@ import { drawLegend } from "./legend.js";
 import { ageNow, connect } from "./live.js";
 import { Panel } from "./panel.js";
 import { Sound } from "./sound.js";
+import { Speech } from "./speech.js";
 import { keptAloud, lostFor, words } from "./strings.js";
 import { drawSummary } from "./summary.js";
 import { OLD_S, SIDES, isHidden, kept, legOf, setText } from "./view.js";
@@ -18,16 +20,21 @@ const byId = (id) => document.getElementById(id);
 
 let newest = null;
 let known = new Set();
+let step = null;
+let spoken = "";
 const panels = Object.fromEntries(
   SIDES.map((side) => [side, new Panel(byId(`${side}-leg`), side)]),
 );
 const gauge = new Gauge(byId("gauge"));
 const sound = new Sound(() => controls.drawSound());
-const controls = makeControls(byId("buttons"), byId("answer"), sound, () =>
-  newest?.ended ? null : newest?.visit,
+const speech = new Speech();
+const controls = makeControls(byId("buttons"), byId("answer"), { sound, speech }, () =>
+  newest?.ended ? null : newest,
 );
 const calibration = new Calibration(byId("calibration"), byId("buttons"), byId("answer"), controls);
 new Air(byId("air"), byId("buttons"), controls);
+const course = new Course(byId("course"), byId("step"), byId("answer"), controls);
+controls.takeOver = () => course.takeOver();
 const exchange = new Exchange(byId("offer"), byId("answer"));
 const link = connect(receive);
 
@@ -39,6 +46,13 @@ requestAnimationFrame(frame);
 /** Takes a state; what it newly keeps is heard at once, even where nothing is drawn. */
 function receive(state, first) {
   newest = state;
+  // What is seen pulls the hand: in a guided visit it is hidden until somebody asks for it.
+  if (state.course) controls.hideByDefault();
+  if (state.course && state.course.step !== step) {
+    if (step != null) sound.play("step");
+    step = state.course.step;
+  }
+  if (state.prompt !== spoken) speech.prompt((spoken = state.prompt));
   const fresh = first ? [] : state.repetitions.filter((one) => !known.has(one.id));
   known = new Set(state.repetitions.map((one) => one.id));
   for (const one of fresh) announce(one, state);
@@ -49,6 +63,7 @@ function announce(repetition, state) {
   const { side, phase, direction } = repetition;
   sound.kept(direction);
   panels[side].justKept(direction, performance.now());
+  speech.value(repetition);
   const number = kept(state, side, phase, direction).length;
   setText(byId("said"), keptAloud(repetition, number, hiddenIn(state)));
 }
@@ -66,6 +81,7 @@ function frame(now) {
   gauge.draw(newest, hidden, old);
   for (const side of SIDES) panels[side].draw(newest, hidden, ages[side], now);
   calibration.draw(newest);
+  course.draw(newest);
   exchange.draw(newest);
   drawHeader(newest, link, now);
   drawSummary(byId("summary"), newest);

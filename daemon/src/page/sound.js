@@ -1,7 +1,19 @@
-// A short tone for each kept repetition. Browsers allow sound only after a first gesture.
+// A few short tones for each thing that is heard, told apart by how their pitch goes. Browsers allow
+// sound only after a first gesture.
 
-const PITCH_HZ = { internal: 880, external: 660, rest: 523 };
-const LENGTH_S = 0.22;
+/** Pitches in the order in which they come, Hz. */
+const PATTERNS = {
+  internal: [660, 990], // up: captured, foot outward
+  external: [990, 660], // down: captured, foot inward
+  flexion: [660, 660],
+  rest: [523],
+  mark: [1319],
+  next: [784, 784, 784],
+  step: [784, 784, 784],
+  undo: [440, 330],
+  "pain-stop": [294, 294, 294, 294],
+};
+const LENGTH_S = 0.16;
 const LOUDNESS = 0.35;
 const ONE_GESTURE_MS = 700; // from pressing a key or pointer to the click that it becomes
 
@@ -46,11 +58,21 @@ export class Sound {
     this.onChange();
   }
 
-  /** The tone of a kept repetition: higher for internal, lower for external; lowest for a rest. */
+  /** The tones of a kept repetition or rest. */
   kept(what) {
+    this.play(what);
+  }
+
+  /** One pattern; what has none is silent. */
+  play(what) {
     if (!this.on) return;
-    const [begin, end] = [this.context.currentTime, this.context.currentTime + LENGTH_S];
-    const tone = new OscillatorNode(this.context, { frequency: PITCH_HZ[what] });
+    (PATTERNS[what] ?? []).forEach((pitch, index) => this.tone(pitch, index * LENGTH_S));
+  }
+
+  tone(frequency, afterS) {
+    const begin = this.context.currentTime + afterS;
+    const end = begin + LENGTH_S;
+    const tone = new OscillatorNode(this.context, { frequency });
     const volume = new GainNode(this.context, { gain: 0 });
     volume.gain.setValueAtTime(0, begin);
     volume.gain.linearRampToValueAtTime(LOUDNESS, begin + 0.01);

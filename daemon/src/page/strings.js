@@ -52,6 +52,141 @@ export const words = {
       "“Before” and “after” are means of the kept repetitions. " +
       "“Total” is internal and external together; a tilted table does not shift it.",
   },
+  settings: "Settings",
+  promptsOn: "Prompts spoken: on",
+  promptsOff: "Prompts spoken: off",
+  valuesOn: "Values spoken: on",
+  valuesOff: "Values spoken: off",
+  course: {
+    steps: {
+      person: "Person",
+      cautions: "Cautions",
+      growth: "Growing hip",
+      consent: "Consent",
+      plan: "Plan",
+      sensors: "Sensors",
+      "prepare-right": "Prepare the right leg",
+      "prepare-left": "Prepare the left leg",
+      baseline: "Baseline",
+      treatment: "Treatment",
+      settle: "Legs flat",
+      retest: "Retest",
+      summary: "Notes",
+    },
+    stepOf: (at, all, name) => `${name} (step ${at} of ${all})`,
+    leftOut: (names) => `left out: ${names}`,
+    hands: (code) => `hands: ${code} (H: the other)`,
+    go: "Go on",
+    reason: "Leave this step out, because",
+    leave: "Leave out",
+    lastHere: (date) => `Last here on ${date}.`,
+    code: "Code (never a name)",
+    affected: "Affected side",
+    neither: "not said",
+    rater: "Whose hands (code)",
+    second: "Second pair of hands (code)",
+    under18: "Under 18",
+    barred: "Must not be moved (after surgery, say): no prompt, no target",
+    cautionsLead:
+      "Ask all of it. This list asks; it never clears anyone. What applies belongs with somebody " +
+      "licensed to assess it first, and a broken bone, an infection, or numbness between the legs today.",
+    nothingNew: (date) => `Asked: nothing new since ${date}`,
+    somethingNew: "Something is new: go through the list",
+    applies: "Tick what applies",
+    lookedAt: "If anything applies: who has looked at it, and why it is gone on with",
+    askedAll: "All of it was asked",
+    growthLead:
+      "A hip that grows can slip at its growth plate, and may hurt in the knee alone. Ask before any " +
+      "movement.",
+    limp: "A limp",
+    groin: "Pain in groin, thigh or knee",
+    consentLead:
+      "Say what is done and why, what clothing is moved, that somebody may stay in the room, and that " +
+      "it can be stopped at any time. Consent holds for this visit and what was explained; ask again " +
+      "when something changes.",
+    contact: "Consents to being touched and moved as explained: both legs, a hand on the pelvis",
+    keeping: "Consents to movement data and notes being kept under the code",
+    research: "Consents to their use in research under the code",
+    guardian: "Under 18: the guardian consents",
+    child: "Under 18: the child agrees in its own words",
+    years: "Kept for how many years",
+    agreed: "Agreed besides (clothing, who stays)",
+    withdrawal: "It can be withdrawn at any time, under Notes; the visit ends there.",
+    end: "What ends a repetition, the same at retest",
+    ends: {
+      "first-resistance": "first firm resistance",
+      "pelvis-moves": "the pelvis moves",
+      pain: "pain",
+      "person-says-stop": "the person says stop",
+    },
+    primary: "The one measure it is meant for",
+    repetitions: "Repetitions each way",
+    warmUp: "Movements to warm up, not counted",
+    order: "Order",
+    orders: { free: "free", chance: "by chance" },
+    short: "Short: that direction only, both sides",
+    force: "The hand's force is not measured: the same end criterion keeps it alike.",
+    placing: [
+      "On bare skin or tight cloth. Loose trousers: no change can be stated.",
+      "Flat on the inner shin, in its upper middle third, never under your hand.",
+      "Pelvis: on a belt at the back, your hand beside it.",
+      "Knee pain at 90°: bend it less, and the same in the retest.",
+    ],
+    oneSensor:
+      "One sensor: this visit measures its leg. Leave it on from baseline to retest; the untreated leg " +
+      "comes first, in a visit of its own.",
+    begin: "Begin",
+    sameLead: "Same as in baseline? The retest begins by itself.",
+    same: {
+      pillow: "Pillow or towel",
+      head: "Head",
+      other_leg: "Other leg",
+      knee_held: "Hold on the knee",
+      knee_angle: "Knee angle",
+    },
+    sameAs: { "": "not said", true: "same", false: "different" },
+    allSame: "All the same",
+  },
+  notes: {
+    title: "Note something (pain, end-feel, what was done)",
+    noted: (what) => `Noted: ${what}`,
+    keep: "Note it",
+    pain: "Pain now, 0 to 10",
+    painIs: (rating) => `pain ${rating}`,
+    end: "How an end was",
+    side: "Leg",
+    direction: "Direction",
+    feel: "End-feel",
+    feels: {
+      soft: "soft",
+      firm: "firm",
+      hard: "hard",
+      springy: "springy",
+      spasm: "spasm",
+      empty: "empty: pain before resistance",
+    },
+    stoppedBy: "What stopped it",
+    familiar: "The familiar symptom?",
+    yesNo: { "": "not said", yes: "yes", no: "no" },
+    where: "Where",
+    technique: "What was done",
+    techniqueFields: { name: "Technique", tissue: "Tissue", contact: "Contact", effort: "Effort" },
+    inWords: "In words",
+    about: "About",
+    abouts: {
+      "since-last": "how it was since last time",
+      "sign-before": "own functional sign, before",
+      "sign-after": "own functional sign, after",
+      adverse: "adverse reaction",
+      exercise: "exercise at home",
+      "next-visit": "next visit",
+      note: "anything else",
+    },
+    words: "In words",
+    withdraw: "Consent is withdrawn: the visit is over",
+    withdrawContact: "To being touched",
+    withdrawKeeping: "To data being kept as well",
+  },
   exchange: "Exchange the two sensors",
   calibration: {
     open: "Sensors and table",
@@ -148,6 +283,10 @@ export function keptAloud(repetition, number, hidden) {
   const gap = repetition.flags.includes("gap") ? " Samples are missing in it." : "";
   return (hidden ? `${what}.` : `${what}, ${angle(value)}.`) + gap;
 }
+
+/** A kept repetition's value, said aloud on wish. */
+export const spokenValue = ({ side, direction, end_range_deg: value }) =>
+  `${words.sides[side]}, ${words.directions[direction]}, ${Math.round(value)} degrees`;
 
 /** The gauge in one sentence per leg, for those who do not see it. */
 export function gaugeAloud(counts) {

@@ -4,12 +4,11 @@
 //! Decode and clock per sensor, order of time over all sensors, one state machine per leg, the
 //! visit. The same events give the same outputs.
 
+mod effects;
 mod fed;
 mod links;
 mod orders;
 mod status;
-
-use std::collections::VecDeque;
 
 use endarc_analysis::levelling::Levelling;
 use endarc_analysis::limb::{Limb, LimbConfig, LimbEvent};
@@ -31,7 +30,7 @@ use crate::store::VisitId;
 use crate::store::records::VisitRecord;
 use crate::store::rows::RawChunk;
 use crate::visit::{
-    Announcement, Command, Effect, Opening, Record, Visit, VisitEvent, exchanged, strings,
+    Announcement, Command, Marks, Opening, Record, Visit, VisitEvent, exchanged, strings,
 };
 
 /// What is to be done about an event, in this order.
@@ -100,6 +99,8 @@ pub(super) struct Core {
     history: History,
     /// Whether the sensors of the two shanks have changed places.
     exchanged: bool,
+    /// Whether the visit is led by its guide.
+    guided: bool,
     /// Each sensor's address, by where the source says that it is worn.
     addresses: Vec<(SensorRole, String)>,
     /// When what is being taken in arrived, s on the daemon's clock.
@@ -133,6 +134,7 @@ impl Core {
             desk: Desk::default(),
             history: History::new(),
             exchanged: false,
+            guided: info.marks == Marks::Guide,
             addresses: info.sensors.iter().map(|one| (one.role, one.address.clone())).collect(),
             arrived_s: 0.0,
             fed: Vec::new(),
@@ -169,6 +171,8 @@ impl Core {
             SourceEvent::Radio { trouble, .. } => {
                 self.visit(VisitEvent::Radio(trouble.map(|trouble| trouble.to_string())));
             }
+            // In a guided visit the source's own marks do not count.
+            SourceEvent::SpanBegan(_) | SourceEvent::SpanEnded(_) if self.guided => {}
             SourceEvent::SpanBegan(mark) => self.put(mark.time_s, Item::SpanBegan(mark)),
             SourceEvent::SpanEnded(mark) => self.put(mark.time_s, Item::SpanEnded(mark)),
             SourceEvent::Ended { .. } => self.end(),
@@ -340,62 +344,6 @@ impl Core {
     /// Feeds the visit with what happens now.
     fn visit(&mut self, event: VisitEvent) {
         self.visit_at(event, self.now_s);
-    }
-
-    /// Feeds the visit, and what its effects on the legs bring forth.
-    fn visit_at(&mut self, event: VisitEvent, time_s: f64) {
-        let mut events = VecDeque::from([event]);
-        while let Some(event) = events.pop_front() {
-            for effect in self.visit.handle(event, time_s) {
-                match effect {
-                    Effect::BeginLimb { side, trial_type, time_s } => {
-                        self.history.push(Fed::Begin(side, trial_type, time_s));
-                        self.limb(
-                            side,
-                            |limb, told| limb.begin(trial_type, time_s, told),
-                            &mut events,
-                        );
-                    }
-                    Effect::EndLimb { side, time_s } => {
-                        self.history.push(Fed::End(side, time_s));
-                        self.limb(side, |limb, told| limb.end(time_s, told), &mut events);
-                    }
-                    Effect::MarkLimb { side, time_s } => {
-                        self.history.push(Fed::Mark(side, time_s));
-                        self.limb(side, |limb, told| limb.mark(time_s, told), &mut events);
-                    }
-                    Effect::Store(record) => {
-                        match record {
-                            Record::SpanEnded(mark) => {
-                                self.flush();
-                                self.biases(mark.time_s);
-                            }
-                            Record::Repetition { .. } => self.history.close(),
-                            _ => {}
-                        }
-                        self.outputs.push(Output::Record(record));
-                    }
-                    Effect::Announce(announcement) => {
-                        self.outputs.push(Output::Announce(announcement));
-                    }
-                    Effect::EndSource => self.outputs.push(Output::EndSource),
-                }
-            }
-        }
-    }
-
-    fn limb(
-        &mut self,
-        side: Side,
-        tell: impl FnOnce(&mut Limb, &mut Vec<LimbEvent>),
-        events: &mut VecDeque<VisitEvent>,
-    ) {
-        let Some((_, limb)) = self.limbs.iter_mut().find(|(own, _)| *own == side) else {
-            return;
-        };
-        let mut told = Vec::new();
-        tell(limb, &mut told);
-        events.extend(told.into_iter().map(|event| VisitEvent::Limb { side, event }));
     }
 }
 

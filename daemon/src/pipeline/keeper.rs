@@ -5,7 +5,7 @@
 use std::collections::HashMap;
 
 use endarc_analysis::orientation::BiasState;
-use endarc_protocol::words::{SensorRole, Side, TrialType};
+use endarc_protocol::words::{EndCriterion, SensorRole, Side, TrialType};
 use tokio::sync::mpsc;
 
 use super::rows;
@@ -14,12 +14,12 @@ use crate::clock;
 use crate::meters::{Meters, Way};
 use crate::sensor_calibration::SensorCalibration;
 use crate::source::Identity;
-use crate::store::rows::{NewSpan, RawChunk};
+use crate::store::rows::{NewRepetition, NewSpan, RawChunk};
 use crate::store::{
-    NewCalibration, NewTableLevel, RepetitionId, SpanId, TableRecord, VisitId, Write, WriteError,
-    WriterHandle,
+    Code, NewAnswer, NewCalibration, NewTableLevel, RepetitionId, SpanId, TableRecord, VisitId,
+    Write, WriteError, WriterHandle,
 };
-use crate::visit::{Record, RepetitionKey, SpanMark, VisitEvent};
+use crate::visit::{self, Record, RepetitionKey, SpanMark, Step, VisitEvent};
 
 /// Something on its way to the store.
 #[derive(Debug)]
@@ -101,6 +101,8 @@ pub(super) struct Keeper {
     meters: Meters,
     spans: Vec<(TrialType, Option<Side>, SpanId)>,
     repetitions: HashMap<RepetitionKey, RepetitionId>,
+    rater: Option<Code>,
+    end_criterion: Option<EndCriterion>,
 }
 
 impl Keeper {
@@ -121,6 +123,8 @@ impl Keeper {
             meters,
             spans: Vec::new(),
             repetitions: HashMap::new(),
+            rater: None,
+            end_criterion: None,
         }
     }
 
@@ -190,7 +194,11 @@ impl Keeper {
                 self.writer.send(Write::Alignment(row)).await
             }
             Record::Repetition { key, repetition } => {
-                let row = rows::repetition(self.visit, &repetition, rows::ValueKind::Live);
+                let row = NewRepetition {
+                    rater: self.rater.clone(),
+                    end_criterion: self.end_criterion,
+                    ..rows::repetition(self.visit, &repetition, rows::ValueKind::Live)
+                };
                 let event = match self.writer.add_repetition(row).await {
                     Ok(id) => {
                         self.meters.reached(Way::Kept, since_s);
@@ -214,6 +222,7 @@ impl Keeper {
                 let reason = Some(reason.to_owned());
                 self.writer.send(Write::StrikeOut { repetition, reason }).await
             }
+            Record::Answered { time_s, step, answer } => self.answered(time_s, step, answer).await,
             Record::Loss(loss) => self.writer.send(Write::Gap(rows::gap(self.visit, &loss))).await,
             Record::Mark { time_s, command } => {
                 self.writer.send(Write::Mark(rows::mark(self.visit, time_s, command))).await
@@ -244,6 +253,24 @@ impl Keeper {
                 Ok(Known::Table(TableRecord { name: table, levelled_at: now, level }))
             }
         }
+    }
+
+    /// Stores an answer; whose hands and which end criterion it names hold for what is captured from
+    /// now on.
+    async fn answered(
+        &mut self,
+        at_s: f64,
+        step: Step,
+        answer: visit::Answer,
+    ) -> Result<(), WriteError> {
+        match &answer {
+            visit::Answer::Rater(rater) => self.rater = rater.code.parse().ok(),
+            visit::Answer::Plan(plan) => self.end_criterion = Some(plan.end_criterion),
+            _ => {}
+        }
+        let at = clock::wall().timestamp();
+        let new = NewAnswer { visit: self.visit, at_s, at, step, answer };
+        self.writer.save(Write::Answer(Box::new(new))).await.map(drop)
     }
 
     async fn begin_span(&mut self, mark: SpanMark) -> Result<(), WriteError> {

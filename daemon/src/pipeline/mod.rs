@@ -19,7 +19,7 @@ pub mod queues;
 mod record;
 pub(crate) mod rows;
 
-pub use record::{Ends, RecordError, Recorded, Settings, record};
+pub use record::{Ends, NOBODY, RecordError, Recorded, Settings, record};
 
 #[cfg(test)]
 mod tests;

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
+use jiff::SignedDuration;
 use tokio::sync::{mpsc, watch};
 use tokio::task::JoinHandle;
 use tokio_util::sync::CancellationToken;
@@ -22,10 +23,16 @@ use crate::store::rows::{NewVisit, StrappedSensor};
 use crate::store::words::VisitState;
 use crate::store::{Code, ReadError, Reader, VisitId, WallTime, Write, WriteError, WriterHandle};
 use crate::tilt::TableTilt;
-use crate::visit::{Announcement, Finished, Kept, VisitEvent};
+use crate::visit::{Announcement, Finished, Kept, Marks, VisitEvent};
 
 /// How long a task may take to end once its input has ended; the store has its own two seconds.
 pub(super) const JOIN_LIMIT: Duration = Duration::from_secs(10);
+
+/// A visit that broke off is taken up within so long.
+const TAKEN_UP_WITHIN: SignedDuration = SignedDuration::from_hours(3);
+
+/// The person's code where neither the command line nor the source names one.
+pub const NOBODY: &str = "unknown";
 
 /// How a visit is recorded.
 #[derive(Debug, Clone)]
@@ -133,6 +140,11 @@ pub async fn record(
         heard: (info.start_s, clock.now_s()),
         untold: 0,
     };
+    if info.marks == Marks::Guide {
+        for event in before(&settings, visit).await? {
+            pump.tell(event).await;
+        }
+    }
     let playing = tokio::spawn(source.play(settings.pace, clock, to_pipeline, stop));
     let pumping = tokio::spawn(async move {
         pump.run(events).await;
@@ -186,6 +198,25 @@ async fn open(
         writer.save(Write::StrapSensor(strapped)).await?;
     }
     Ok(visit)
+}
+
+/// What a guided visit is told before anything comes: what is known of the person, and a visit that
+/// broke off a short while ago.
+async fn before(settings: &Settings, visit: VisitId) -> Result<Vec<VisitEvent>, RecordError> {
+    let (folder, person) = (settings.data_dir.clone(), settings.person.clone());
+    let since = clock::wall().timestamp() - TAKEN_UP_WITHIN;
+    let reading = tokio::task::spawn_blocking(move || {
+        let reader = Reader::open(&folder)?;
+        let known = reader.known(person.as_str())?;
+        let named = Some(person.as_str()).filter(|person| *person != NOBODY);
+        let broken_off = reader.broken_off(visit, named, since)?;
+        Ok::<_, ReadError>((known, broken_off))
+    });
+    let (known, broken_off) =
+        reading.await.map_err(|_panicked| RecordError::BrokeOff("store"))??;
+    let mut events = vec![VisitEvent::Known(known)];
+    events.extend(broken_off.map(VisitEvent::TakeUp));
+    Ok(events)
 }
 
 fn devices(info: &SourceInfo) -> Vec<Device> {

@@ -73,6 +73,13 @@ impl Source {
         &self.info
     }
 
+    /// The same source in a visit that is led by its guide: its own marks do not count.
+    #[must_use]
+    pub const fn guided(mut self) -> Self {
+        self.info.marks = Marks::Guide;
+        self
+    }
+
     /// A source that knows beforehand what will happen.
     fn known(
         info: SourceInfo,

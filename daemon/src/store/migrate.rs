@@ -14,6 +14,7 @@ pub(super) const STEPS: &[&str] = &[
     include_str!("migrations/0005_bias_and_barriers.sql"),
     include_str!("migrations/0006_radio.sql"),
     include_str!("migrations/0007_looks.sql"),
+    include_str!("migrations/0008_answers.sql"),
 ];
 
 /// Marks the file as ours; the first step sets the same number.

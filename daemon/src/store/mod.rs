@@ -9,6 +9,7 @@
 //! Rows go in as the structs of [`rows`] and come out as those of [`records`].
 
 mod amend;
+mod answers;
 mod assignments;
 mod belongings;
 pub mod chunk;
@@ -37,6 +38,7 @@ mod write;
 mod writer;
 
 pub use amend::{Amended, Amendment, subject};
+pub use answers::{AnswerRecord, NewAnswer};
 pub use assignments::{Assignment, SensorIdentity};
 pub use chunker::{Chunker, Reading};
 pub use ids::{Code, InvalidCode, RepetitionId, SpanId, VisitId};

@@ -4,6 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use endarc_protocol::words;
+pub use endarc_protocol::words::EndCriterion;
 use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSql, ToSqlOutput, ValueRef};
 
 words! {
@@ -29,20 +30,6 @@ words! {
         Sim = "sim",
         /// A recording that was played back.
         Replay = "replay",
-    }
-}
-
-words! {
-    /// What ends a repetition; chosen before baseline, the same at retest.
-    EndCriterion, "end criterion", {
-        /// The first firm resistance.
-        FirstResistance = "first-resistance",
-        /// The pelvis begins to move.
-        PelvisMoves = "pelvis-moves",
-        /// Pain.
-        Pain = "pain",
-        /// The person says stop.
-        PersonSaysStop = "person-says-stop",
     }
 }
 

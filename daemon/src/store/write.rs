@@ -12,8 +12,9 @@ use super::sensors::write_calibration;
 use super::tables::{use_table, write_level};
 use super::words::{VisitState, Word};
 use super::{
-    Amendment, Assignment, Code, NewCalibration, NewTableLevel, RepetitionId, SensorIdentity,
-    SpanId, VisitId, amend, assignments, exchange, looks, merge, recover, strap,
+    Amendment, Assignment, Code, NewAnswer, NewCalibration, NewTableLevel, RepetitionId,
+    SensorIdentity, SpanId, VisitId, amend, answers, assignments, exchange, looks, merge, recover,
+    strap,
 };
 
 /// Something to store. Whatever refers to a visit, sensor or repetition comes after it.
@@ -79,6 +80,8 @@ pub enum Write {
     Mark(Mark),
     /// A look at an open comparison.
     Look(Look),
+    /// Something was answered in a guided visit.
+    Answer(Box<NewAnswer>),
     /// Something was done to the records.
     Audit(AuditEntry),
     /// A person puts something right.
@@ -168,6 +171,7 @@ pub(super) fn apply(db: &Connection, write: &Write) -> rusqlite::Result<i64> {
             params![new.visit.0, new.at_s, new.kind, new.note],
         ),
         Write::Look(new) => looks::add(db, new),
+        Write::Answer(new) => answers::write_answer(db, new),
         Write::Audit(new) => amend::audit(db, new),
         Write::Amend(new) => amend::amend(db, new),
         Write::Calibration(new) => write_calibration(db, new),

@@ -10,7 +10,11 @@ impl Visit {
         match command {
             Command::Mark => {
                 effects.push(Effect::Store(Record::Mark { time_s: now_s, command }));
-                if self.plan.is_some() && self.spans.phase().is_none() {
+                let goes_on = match &self.course {
+                    Some(course) => course.mark_goes_on(),
+                    None => self.plan.is_some() && self.spans.phase().is_none(),
+                };
+                if goes_on {
                     self.next(now_s, effects);
                 } else {
                     let measured = self.spans.newest().copied();
@@ -31,6 +35,10 @@ impl Visit {
     }
 
     fn next(&mut self, now_s: f64, effects: &mut Vec<Effect>) {
+        if let Some(course) = &mut self.course {
+            let acts = course.next(now_s);
+            return self.act(acts, now_s, effects);
+        }
         let Some(plan) = &mut self.plan else {
             effects.push(announce(now_s, strings::NEXT_NOT_HERE.to_owned()));
             return;

@@ -29,7 +29,7 @@ pub(super) struct Standing {
 pub(super) const fn looks(marks: Marks) -> Looks {
     match marks {
         Marks::Source => Looks::Once,
-        Marks::Therapist => Looks::AfterEach,
+        Marks::Therapist | Marks::Guide => Looks::AfterEach,
     }
 }
 

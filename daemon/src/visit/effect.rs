@@ -3,6 +3,7 @@
 use endarc_analysis::result::{AlignmentReport, More, Repetition};
 use endarc_protocol::words::{Direction, Side, TrialType};
 
+use super::course::{Answer, Step};
 use super::event::{Command, Loss, RepetitionKey, SpanMark};
 
 /// One thing to be done.
@@ -84,6 +85,15 @@ pub enum Record {
         key: RepetitionKey,
         /// Why.
         reason: &'static str,
+    },
+    /// Something was answered in a guided visit.
+    Answered {
+        /// When, s of visit time.
+        time_s: f64,
+        /// At which step.
+        step: Step,
+        /// What.
+        answer: Answer,
     },
     /// Samples are missing.
     Loss(Loss),

@@ -6,6 +6,8 @@ use endarc_analysis::limb::LimbEvent;
 use endarc_analysis::result::Repetition;
 use endarc_protocol::words::{SensorRole, Side, TestKind, TrialType};
 
+use super::course::{BrokenOff, Known};
+
 /// What is settled when a visit begins.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Opening {
@@ -30,6 +32,8 @@ pub enum Marks {
     Source,
     /// The therapist, by a pedal, a key or a button.
     Therapist,
+    /// The guide, by what the limb does and what is answered; pedal and keys beside it.
+    Guide,
 }
 
 /// One thing that happened.
@@ -73,6 +77,10 @@ pub enum VisitEvent {
     Radio(Option<String>),
     /// The therapist said something.
     Command(Command),
+    /// What is known of the person from earlier visits; `None` for one who was not here before.
+    Known(Option<Known>),
+    /// A visit that broke off a short while ago: its course is taken up.
+    TakeUp(BrokenOff),
     /// The store has a repetition on disk, synced.
     Kept {
         /// Which repetition.

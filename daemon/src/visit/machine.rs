@@ -1,9 +1,13 @@
 //! The state machine itself: which event does what.
 
+mod guided;
+mod showing;
+
 use endarc_analysis::limb::LimbEvent;
 use endarc_protocol::words::{SensorRole, Side};
 
-use super::counsel::{looks, measures};
+use super::counsel::looks;
+use super::course::Course;
 use super::effect::{Announcement, Effect, Record};
 use super::event::{Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark, VisitEvent};
 use super::exchange::Exchange;
@@ -13,7 +17,7 @@ use super::plan::Plan;
 use super::sensors::{Sensors, Silence};
 use super::spans::Spans;
 use super::strings;
-use crate::live::{LiveState, LiveVisit};
+use crate::live::LiveVisit;
 
 /// How far the visit has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +35,7 @@ enum Stage {
 pub struct Visit {
     identity: LiveVisit,
     pub(super) plan: Option<Plan>,
+    pub(super) course: Option<Course>,
     pub(super) spans: Spans,
     exchange: Exchange,
     legs: [Leg; 2],
@@ -57,6 +62,8 @@ impl Visit {
                 test: opening.test.to_string(),
             },
             plan: (opening.marks == Marks::Therapist).then(|| Plan::new(&sides)),
+            course: (opening.marks == Marks::Guide)
+                .then(|| Course::new(opening.test, &sides, &opening.visit_id)),
             spans: Spans::default(),
             exchange: Exchange::default(),
             legs: [Leg::new(Side::Left), Leg::new(Side::Right)],
@@ -74,6 +81,7 @@ impl Visit {
     #[must_use]
     pub fn handle(&mut self, event: VisitEvent, now_s: f64) -> Vec<Effect> {
         let mut effects = self.watch_silence(now_s);
+        self.lead(&event, now_s, &mut effects);
         match event {
             VisitEvent::SpanBegan(mark) => self.begin(mark, &mut effects),
             VisitEvent::SpanEnded(mark) => self.end(&mark, &mut effects),
@@ -125,7 +133,8 @@ impl Visit {
                     effects.push(announce(now_s, strings::not_saving(&reason)));
                 }
             }
-            VisitEvent::Tick => {}
+            // The guide has heard of these already.
+            VisitEvent::Tick | VisitEvent::Known(_) | VisitEvent::TakeUp(_) => {}
             VisitEvent::SourceEnded => self.source_ended(now_s, &mut effects),
             VisitEvent::Finished(finished) => {
                 self.stage = Stage::Closed;
@@ -138,31 +147,6 @@ impl Visit {
         effects
     }
 
-    /// What a viewer is shown at `now_s`; the sequence is counted by whoever publishes it.
-    #[must_use]
-    pub fn state(&self, now_s: f64) -> LiveState {
-        LiveState {
-            sequence: 0,
-            time_s: now_s,
-            visit: Some(self.identity.clone()),
-            phase: self.spans.phase(),
-            prompt: self.prompt(),
-            legs: self.legs.iter().map(|leg| leg.live(&self.sensors, now_s)).collect(),
-            sensors: self.sensors.live(now_s),
-            saving: self.saving,
-            radio: self.radio.clone(),
-            repetitions: self.notebook.live(),
-            changes: self.notebook.changes().to_vec(),
-            more: self.counsel(),
-            exchange: self.offer.clone(),
-            // Of these the pipeline knows more than the visit.
-            table: None,
-            calibration: None,
-            ended: self.stage == Stage::Closed,
-            newest_at_s: None,
-        }
-    }
-
     /// Whether sensors may be laid about and known anew: only before the first span begins, for what
     /// is measured afterwards rests on them.
     ///
@@ -173,22 +157,6 @@ impl Visit {
             (Stage::Recording, false) => Ok(()),
             (Stage::Recording, true) => Err(strings::CALIBRATE_BEFORE),
             (Stage::Closing | Stage::Closed, _) => Err(strings::NOTHING_RECORDED),
-        }
-    }
-
-    fn prompt(&self) -> String {
-        match (self.stage, self.spans.newest()) {
-            (Stage::Closed, _) => strings::CLOSED.to_owned(),
-            (Stage::Closing, _) => strings::CLOSING.to_owned(),
-            (Stage::Recording, Some(span)) => {
-                let aligned = self.legs_of(span).all(|leg| leg.knee_bends_done());
-                match self.notebook.stopped_for_pain() && measures(span.trial_type) {
-                    true => strings::STOPPED.to_owned(),
-                    false => strings::prompt(span, aligned),
-                }
-            }
-            (Stage::Recording, None) if self.measured => strings::BETWEEN.to_owned(),
-            (Stage::Recording, None) => strings::BEFORE.to_owned(),
         }
     }
 
@@ -263,9 +231,11 @@ impl Visit {
             }
             LimbEvent::Captured { number, repetition } => {
                 let key = RepetitionKey { side, number };
+                let direction = repetition.direction;
                 self.notebook.captured(key, repetition.clone());
                 self.offer = None;
                 effects.push(Effect::Store(Record::Repetition { key, repetition }));
+                self.leave_out_warm_up(key, direction, now_s, effects);
             }
             LimbEvent::Refined { number, repetition } => {
                 let key = RepetitionKey { side, number };

@@ -6,6 +6,7 @@
 
 mod commands;
 mod counsel;
+pub mod course;
 mod effect;
 mod event;
 mod exchange;
@@ -17,6 +18,7 @@ mod sensors;
 mod spans;
 pub mod strings;
 
+pub use course::{Answer, BrokenOff, Known, Step, Way};
 pub use effect::{Announcement, Effect, Look, Record};
 pub use event::{
     Command, Finished, Kept, Link, Loss, LossCause, Marks, Opening, RepetitionKey, SpanMark,

@@ -2,7 +2,7 @@
 
 use endarc_analysis::result::{Repetition, Verdict};
 use endarc_analysis::verdict::{Conditions, Looks, verdicts_under};
-use endarc_protocol::words::{Phase, Side, TestKind};
+use endarc_protocol::words::{Direction, Phase, Side, TestKind};
 
 use super::counsel::Standing;
 use super::event::{Kept, RepetitionKey};
@@ -86,6 +86,16 @@ impl Notebook {
         let entry = self.entries.remove(place);
         self.compare();
         Some(entry.repetition)
+    }
+
+    /// Repetitions of a phase, side and direction that count, those on their way to the disk among
+    /// them.
+    pub(super) fn count(&self, phase: Phase, side: Side, direction: Direction) -> usize {
+        let is_one = |entry: &&Entry| {
+            let one = &entry.repetition;
+            (one.phase, one.side, one.direction) == (phase, side, direction)
+        };
+        self.entries.iter().filter(is_one).count()
     }
 
     /// Whether nothing was captured yet.

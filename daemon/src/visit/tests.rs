@@ -94,6 +94,7 @@ fn angle(angle_deg: f64, time_s: f64) -> VisitEvent {
         knee_flexion_deg: Some(90.0),
         pelvis_roll_deg: None,
         turned_deg: 0.0,
+        up: [0.0, 0.0, 1.0],
         raised: true,
         still: false,
     });

@@ -3,13 +3,15 @@
 use super::*;
 
 /// Every route of the interface, with its method.
-const ROUTES: [(&str, &str); 19] = [
+const ROUTES: [(&str, &str); 21] = [
     ("/api/live", "get"),
     ("/api/state", "get"),
     ("/api/status", "get"),
     ("/api/visits", "get"),
     ("/api/visits/{id}", "get"),
     ("/api/mark", "post"),
+    ("/api/course", "get"),
+    ("/api/answer", "post"),
     ("/api/calibration", "post"),
     ("/api/exchange", "post"),
     ("/api/sensors", "get"),
@@ -46,6 +48,7 @@ async fn every_described_route_answers() {
         let request = match (method, path) {
             ("post", "/api/mark") => post(path, r#"{"kind":"next"}"#),
             ("post", "/api/sensors") => post(path, r#"{"order":"scan"}"#),
+            ("post", "/api/answer") => post(path, r#"{"answer":{"what":"next"}}"#),
             ("post", "/api/exchange") => post(path, "{}"),
             ("post", "/api/table") => post(path, r#"{"table":"room 2"}"#),
             ("post", "/api/visits/{id}/amend") => post(path, r#"{"change":"notes","text":""}"#),

@@ -28,6 +28,7 @@ use crate::fitting::{Fitting, FittingAsked};
 use crate::live::LiveState;
 use crate::meters::Meters;
 use crate::store::{TableRecord, Writer, open};
+use crate::visit::Known;
 
 /// The name under which the tests call the router.
 const HOST: &str = "127.0.0.1:8420";
@@ -46,6 +47,10 @@ impl VisitSource for Memory {
 
     fn tables(&self) -> Result<Vec<TableRecord>, VisitSourceError> {
         self.all().map(|_| vec![room_2()])
+    }
+
+    fn known(&self, _person: &str) -> Result<Option<Known>, VisitSourceError> {
+        self.all().map(|_| None)
     }
 }
 

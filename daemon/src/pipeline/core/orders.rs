@@ -12,7 +12,7 @@ use crate::levelled::LevelledTable;
 use crate::order::{Order, Refusal};
 use crate::pipeline::keeper::{Answer, Known};
 use crate::store::TableRecord;
-use crate::visit::{Announcement, exchanged, strings};
+use crate::visit::{self, Announcement, VisitEvent, exchanged, strings};
 
 impl Core {
     /// Does what is asked for, or says why not.
@@ -37,6 +37,11 @@ impl Core {
             }
             Order::Stop => self.desk.stop(),
             Order::Exchange => self.exchange()?,
+            Order::Answer(answer) => self.answered(&answer)?,
+            Order::Person(person, known) => {
+                self.answered(&visit::Answer::Person(*person))?;
+                self.visit(VisitEvent::Known(known.map(|known| *known)));
+            }
             Order::UseTable(table) => {
                 self.visit.may_calibrate()?;
                 self.use_table(table.map(|table| *table));
@@ -68,6 +73,18 @@ impl Core {
             Some(fed) => fed.into_iter().for_each(|one| self.feed_again(one)),
             None => self.say(strings::PREPARE_ANEW),
         }
+        let effects = self.visit.prepare_anew(self.now_s);
+        self.carry_all(effects);
+        Ok(())
+    }
+
+    /// Something was answered in a guided visit.
+    fn answered(&mut self, answer: &visit::Answer) -> Result<(), Refusal> {
+        if self.desk.is_busy() {
+            return Err(strings::CALIBRATION_FIRST.into());
+        }
+        let effects = self.visit.answer(answer, self.now_s)?;
+        self.carry_all(effects);
         Ok(())
     }
 

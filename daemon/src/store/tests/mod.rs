@@ -1,5 +1,6 @@
 //! The store as a whole: what goes in comes out, whatever happens in between.
 
+mod answers;
 mod opening;
 mod round_trip;
 mod saving;
