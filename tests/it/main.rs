@@ -17,6 +17,7 @@ mod check;
 mod demo;
 mod desk;
 mod export;
+mod guided;
 mod hinge;
 mod http_guard;
 mod mobilisation;

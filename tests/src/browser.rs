@@ -115,6 +115,37 @@ impl Browser {
         ))
     }
 
+    /// Presses a key and lets it go, as a keyboard or pedal does; `key` by its name in the DOM, e.g.
+    /// `PageDown`.
+    pub fn press(&mut self, key: &str) {
+        for kind in ["rawKeyDown", "keyUp"] {
+            self.call("Input.dispatchKeyEvent", json!({"type": kind, "key": key}));
+        }
+    }
+
+    /// Cuts the page off from the network, or lets it back.
+    pub fn cut_off(&mut self, offline: bool) {
+        let conditions = json!({
+            "offline": offline, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1,
+        });
+        self.call("Network.emulateNetworkConditions", conditions);
+    }
+
+    /// A picture of the page at this size, px, as a PNG in base64.
+    ///
+    /// # Panics
+    /// When there is none.
+    #[must_use]
+    pub fn picture(&mut self, [width, height]: [u32; 2]) -> String {
+        let size = json!({
+            "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false,
+        });
+        self.call("Emulation.setDeviceMetricsOverride", size);
+        self.wait_for("new Promise((done) => requestAnimationFrame(() => done(true)))");
+        let answer = self.call("Page.captureScreenshot", json!({"format": "png"}));
+        answer["data"].as_str().expect("a picture").to_owned()
+    }
+
     /// All events of a kind so far, e.g. `Network.requestWillBeSent`.
     #[must_use]
     pub fn events(&self, method: &str) -> Vec<&Value> {
