@@ -4,6 +4,7 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test: a panic is the way to fail")]
 
 use std::alloc::System;
+use std::sync::Mutex;
 
 use endarc_analysis::calibration::OffsetPriors;
 use endarc_analysis::limb::{Limb, LimbConfig};
@@ -35,8 +36,11 @@ neutral = {}
 baseline = { repetitions = 4 }
 "#;
 
-/// The counter sees every thread, and the test's own harness asks for a little now and then; what
-/// the way itself asks for it would ask for in every round.
+/// One measurement at a time: the counter sees every thread.
+static MEASURING: Mutex<()> = Mutex::new(());
+
+/// The test's own harness asks for a little now and then; what the way itself asks for it would ask
+/// for in every round.
 fn least_of_rounds(round: impl Fn() -> usize) -> usize {
     (0..5).map(|_| round()).min().expect("five rounds")
 }
@@ -69,6 +73,7 @@ fn decoded(notifications: &[Notification], hear: &mut dyn FnMut(&Sample)) -> (us
 
 #[test]
 fn decode_order_and_clock_ask_for_no_memory_per_sample() {
+    let _alone = MEASURING.lock().expect("no measurement failed before");
     let notifications: Vec<Notification> = session().notifications().collect();
     let asked = least_of_rounds(|| {
         let (samples, asked) = decoded(&notifications, &mut |_| {});
@@ -82,6 +87,7 @@ fn decode_order_and_clock_ask_for_no_memory_per_sample() {
 
 #[test]
 fn the_leg_asks_for_memory_only_where_something_happens() {
+    let _alone = MEASURING.lock().expect("no measurement failed before");
     let session = session();
     let notifications: Vec<Notification> = session.notifications().collect();
     let asked = least_of_rounds(|| {

@@ -55,7 +55,7 @@ pub struct Args {
     table: Option<String>,
     /// The sensors are simulated: play the marks of this visit from the line `begun` on stdin on. The
     /// visit ends with the scenario, and the program with stdin
-    #[arg(long, value_name = "SCENARIO.toml", hide = true, conflicts_with = "source")]
+    #[arg(long, value_name = "SCENARIO.toml", hide = true, conflicts_with_all = ["source", "guided"])]
     marks: Option<PathBuf>,
     /// Lead through the visit: person, cautions, consent, plan, then by what the limb does; the
     /// source's own marks do not count. Bluetooth sensors are led this way by themselves
@@ -79,11 +79,8 @@ pub fn run(args: &Args, data_dir: Option<&Path>) -> Result<(), Failure> {
         Some(spec) => source(spec, args.side, args.test)?,
         None => assigned(args, &data_dir)?,
     };
-    let source = if args.guided || (args.source.is_none() && !args.unguided) {
-        source.guided()
-    } else {
-        source
-    };
+    let led_by_itself = args.source.is_none() && args.marks.is_none() && !args.unguided;
+    let source = if args.guided || led_by_itself { source.guided() } else { source };
     let person = match (&args.person, &source.info().person) {
         (Some(person), _) => person.clone(),
         (None, Some(code)) => code.parse().map_err(said)?,

@@ -51,7 +51,9 @@ enum Doing {
 /// Records the visit; gives the visit time at which the sensors' clock read zero, s.
 fn record(endarc: &Path, data: &Path, events: &[Event], faults: &[(f64, String)]) -> f64 {
     let mut command = Command::new(endarc);
-    command.args(["run", "--listen", "127.0.0.1:0", "--person", "P-907", "--data-dir"]).arg(data);
+    command
+        .args(["run", "--unguided", "--listen", "127.0.0.1:0", "--person", "P-907", "--data-dir"])
+        .arg(data);
     let mut daemon = Daemon::of(Process::start(command));
     // The sensors begin to play when the last of them is subscribed to.
     let (zero_s, clock) = loop {
