@@ -108,6 +108,8 @@ fn a_repetition_is_struck_out_and_counts_again() {
     }
 
     // Without a reason nothing is struck out; with one it is, and the comparison follows.
+    browser.value(&format!("{all}[0].open = true"));
+    browser.wait_for(&format!("{all}[0].querySelector('[data-change=\"strike-out\"]')"));
     let strike = format!("{all}[0].querySelector('[data-change=\"strike-out\"]').click()");
     browser.value(&strike);
     assert_eq!(browser.value("document.querySelectorAll('.struck').length"), json!(0));
