@@ -105,7 +105,7 @@ impl Course {
             self.pass(Passed::Done, acts);
         } else {
             acts.push(Act::Say(strings::LAY.to_owned()));
-            let lying = self.prepare.as_ref().map(|prepare| prepare.from_lying(angle));
+            let lying = self.prepare.as_ref().map(|prepare| prepare.lifted_from_lying(angle));
             self.enter(self.step, acts);
             self.prepare = lying;
         }

@@ -74,7 +74,7 @@ impl Prepare {
     }
 
     /// Once more: at this sample the leg lies, as its alignment shows.
-    pub(super) fn from_lying(&self, angle: &LimbAngle) -> Self {
+    pub(super) fn lifted_from_lying(&self, angle: &LimbAngle) -> Self {
         let mut anew = self.anew();
         anew.named.flat = Some(angle.up);
         anew
