@@ -135,7 +135,9 @@ impl Bias {
     /// Learns from how gravity turned in the integrated frame: `turn` is its rate (rad/s, across
     /// gravity), `turns` what turned it, filtered as gravity is: a bias that a swinging limb turns to
     /// and fro shows only what is left of it on average. `gravity` is the unit vertical in the frame,
-    /// `sd` the standard uncertainty of the rate. Returns what was learnt.
+    /// `sd` the standard uncertainty of the rate. Returns what was learnt: nothing where gravity turned
+    /// further than any believable gyroscope can explain, for then it was lost, not turned (a knock, a
+    /// clipped turn, readings that are missing without a gap).
     pub(super) fn learn_gravity(
         &mut self,
         turn: &Vector3<f64>,
@@ -148,7 +150,12 @@ impl Bias {
         // Along the vertical nothing is seen: a large noise there keeps the update regular (one
         // so large that the matrix can still be inverted without losing the rest in rounding).
         let noise = Matrix3::identity() * sd.powi(2) + vertical * UNSEEN;
-        self.update(&(across * turn), &(across * turns), &noise)
+        let (innovation, observation) = (across * turn, across * turns);
+        let spread = observation * self.covariance * observation.transpose() + noise;
+        let credible = spread
+            .try_inverse()
+            .is_some_and(|certainty| innovation.dot(&(certainty * innovation)) < FURTHEST_SQUARED);
+        if credible { self.update(&innovation, &observation, &noise) } else { Lesson::zeros() }
     }
 
     fn update(
@@ -195,6 +202,10 @@ const REST_NOISE_DENSITY: f64 = 0.03_f64.to_radians();
 // Table and patient are never quite still, rad/s.
 const REST_TREMBLE: f64 = 0.02_f64.to_radians();
 const UNSEEN: f64 = 1.0;
+// Squared distance of what gravity shows from what is expected of it, in its own uncertainty: true
+// ones of three components are nearer in all but one of 100,000 (χ², three degrees of freedom).
+const FURTHEST_SQUARED: f64 = 25.9;
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,7 +11,9 @@ export function drawSummary(section, state) {
   section.dataset.drawn = wanted;
   section.replaceChildren();
   if (!state.ended) return;
-  section.append(make("h2", "", words.summary.title));
+  const title = make("h2", "", words.summary.title);
+  title.id = "summary-title";
+  section.append(title);
   const rows = SIDES.flatMap((side) => rowsOf(state, side));
   if (!rows.length) {
     section.append(make("p", "", words.summary.none));
