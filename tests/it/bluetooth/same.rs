@@ -41,7 +41,9 @@ pub(super) fn differences(data: &Path, undisturbed: &Path, gaps: &[Gap]) -> Vec<
         for one in &expected {
             let at_s = one.end_range_at_s + zero_s;
             let same = |other: &&Value| {
-                other.what == one.what && (other.end_range_at_s - at_s).abs() < SAME_TIME_S
+                // The moment of an end that is held may be anywhere in its hold.
+                let within_s = SAME_TIME_S + one.hold_s.max(other.hold_s) / 2.0;
+                other.what == one.what && (other.end_range_at_s - at_s).abs() < within_s
             };
             let around = |value: &Value, zero_s: f64| {
                 let end_s = value.end_range_at_s + value.hold_s / 2.0;
