@@ -34,6 +34,16 @@ pub(super) fn differences(data: &Path, undisturbed: &Path, gaps: &[Gap]) -> Vec<
         .collect();
     let any =
         |from_s: f64, to_s: f64| holes.iter().any(|hole| hole.from_s < to_s && hole.to_s > from_s);
+    // A shank that comes back on the way out is heard from there on; the pelvis counts at the end.
+    let through = |value: &Value| {
+        holes.iter().any(|hole| {
+            let from_s = match hole.role.as_str() {
+                "pelvis" => value.end_range_at_s - value.hold_s / 2.0,
+                _ => value.start_s + BEFORE_S,
+            };
+            hole.from_s < value.end_range_at_s && hole.to_s > from_s
+        })
+    };
     let mut wrong = Vec::new();
     for kind in ["live", "final"] {
         let (found, expected) = (recorded::values(data, kind), recorded::values(undisturbed, kind));
@@ -55,7 +65,7 @@ pub(super) fn differences(data: &Path, undisturbed: &Path, gaps: &[Gap]) -> Vec<
                     equal.push((one, same.end_range_deg - one.end_range_deg));
                 }
                 // A hole after its end comes too late for a live value.
-                Some(same) if any(same.start_s, same.end_range_at_s) && !is_marked(same) => {
+                Some(same) if through(same) && !is_marked(same) => {
                     wrong.push(format!("{kind}: not marked: {same:?}"));
                 }
                 Some(_) => {}
