@@ -1,25 +1,10 @@
-//! What a data folder's database keeps of its only visit: spans, gaps, repetitions.
+//! What a data folder's database keeps of its only visit: spans and repetitions.
 
 use std::path::Path;
 
 use rusqlite::{Connection, OpenFlags, Row};
 
 use crate::database::file;
-
-/// A stretch of one sensor without samples.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Gap {
-    /// Where the sensor is worn.
-    pub role: String,
-    /// Its last sample before, s of visit time.
-    pub from_s: f64,
-    /// Its first sample after, s of visit time.
-    pub to_s: f64,
-    /// Samples that its counter shows to be missing.
-    pub lost: u64,
-    /// Why.
-    pub cause: String,
-}
 
 /// What one algorithm made of a repetition.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,28 +33,6 @@ pub struct Value {
 pub fn first_span_s(data: &Path) -> f64 {
     let query = "SELECT min(start_s) FROM phase_span";
     open(data).query_row(query, [], |row| row.get(0)).expect("a span is stored")
-}
-
-/// All gaps, by time.
-///
-/// # Panics
-/// When the database cannot be read.
-#[must_use]
-pub fn gaps(data: &Path) -> Vec<Gap> {
-    let query = "SELECT role, from_s, to_s, lost, cause FROM gap ORDER BY from_s";
-    let gap = |row: &Row<'_>| {
-        Ok(Gap {
-            role: row.get(0)?,
-            from_s: row.get(1)?,
-            to_s: row.get(2)?,
-            lost: u64::try_from(row.get::<_, i64>(3)?).expect("a count"),
-            cause: row.get(4)?,
-        })
-    };
-    let connection = open(data);
-    let mut query = connection.prepare(query).expect("gaps are stored");
-    let rows = query.query_map([], gap).expect("rows");
-    rows.map(|row| row.expect("a row")).collect()
 }
 
 /// The values of one kind (`live` or `final`), by time; those struck out are not among them.

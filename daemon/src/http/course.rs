@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::calibration::ask;
-use super::handlers::{look_up, same_visit};
+use super::handlers::{look_up, same_visit, sent};
 use super::problem::Problem;
 use super::state::Shared;
 use crate::live::LiveCourse;
@@ -104,9 +104,7 @@ pub(super) async fn answer(
     State(shared): State<Shared>,
     request: Result<Json<AnswerRequest>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(request) = request.map_err(|refused| {
-        Problem::new(refused.status(), format!("{}; send {EXAMPLE}", refused.body_text()))
-    })?;
+    let request = sent(request, EXAMPLE)?;
     same_visit(&shared.app.live.borrow(), request.visit.as_deref())?;
     let order = match request.answer {
         Answer::Person(person) if person.code.is_some() => {

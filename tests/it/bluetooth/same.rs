@@ -2,7 +2,8 @@
 
 use std::path::Path;
 
-use endarc_tests::recorded::{self, Gap, Value};
+use endarc_tests::database::Gap;
+use endarc_tests::recorded::{self, Value};
 
 /// Two clock fits place the same samples within this of each other, s.
 const SAME_TIME_S: f64 = 0.25;

@@ -4,8 +4,8 @@ use std::ffi::OsStr;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use endarc_tests::database::Gap;
 use endarc_tests::peripheral::Peripheral;
-use endarc_tests::recorded::{self, Gap};
 use endarc_tests::{Daemon, Ended, Process, Scratch, database};
 use serde_json::Value;
 
@@ -140,7 +140,7 @@ impl Common {
         daemon.process.tell(&peripheral.begins(BEGIN_S));
         let state = live.first(|state| state["ended"] == true);
         let ended = daemon.stop();
-        let gaps = recorded::gaps(&data);
+        let gaps = database::gaps(&data);
         Outcome { scratch, state, ended, gaps }
     }
 }

@@ -1,7 +1,7 @@
 //! What must come of each fault.
 
 use endarc_tests::database;
-use endarc_tests::recorded::Gap;
+use endarc_tests::database::Gap;
 
 use crate::bluetooth::visit::{Outcome, SENSORS};
 
